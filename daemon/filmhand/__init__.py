@@ -1,0 +1,1 @@
+"""filmhand: the night prepress hand of a film-transfer print shop."""

@@ -1,0 +1,1 @@
+"""Opening every format safely; ground and size."""

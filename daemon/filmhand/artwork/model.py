@@ -1,0 +1,60 @@
+"""Artwork: a customer's file, opened."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand import units
+from filmhand.preflight.finding import Finding
+
+
+class Kind(StrEnum):
+    """What a file is by its content, whatever its name says."""
+
+    PNG = "PNG"
+    JPEG = "JPEG"
+    TIFF = "TIFF"
+    WEBP = "WebP"
+    PDF = "PDF"
+
+
+@dataclass(frozen=True)
+class Artwork:
+    """Pixels of an opened file, upright, trimmed if the rule says so.
+
+    `pixels`: h×w×4 uint8, RGB and alpha, straight (not premultiplied), alpha 255 = opaque. RGB is in the space of `profile`.
+    `profile`: an RGB ICC profile's bytes; None means sRGB (IEC 61966-2-1).
+    `ppi`: the resolution that the file itself states, across and down; None where it states none. A PDF's is the one at which
+    it was drawn, and its stated size is exact.
+    `findings`: what was noticed while opening (no profile, several pages, ...).
+    """
+
+    pixels: NDArray[np.uint8]
+    profile: bytes | None
+    ppi: tuple[float, float] | None
+    kind: Kind
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def width_px(self) -> int:
+        """Pixels across."""
+        return int(self.pixels.shape[1])
+
+    @property
+    def height_px(self) -> int:
+        """Pixels down."""
+        return int(self.pixels.shape[0])
+
+
+@dataclass(frozen=True)
+class PrintedSize:
+    """How large the artwork (trimmed) is printed, before any rotation on the film."""
+
+    width_mm: float
+    height_mm: float
+
+    def effective_ppi(self, artwork: Artwork) -> float:
+        """Artwork pixels an inch of print; the smaller of the two directions counts."""
+        return min(units.ppi_of(artwork.width_px, self.width_mm), units.ppi_of(artwork.height_px, self.height_mm))

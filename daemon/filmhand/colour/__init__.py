@@ -1,0 +1,1 @@
+"""Ink model, its inverse, ICC in and out."""

@@ -1,0 +1,39 @@
+"""What separation needs to know of a printer's colour: inks to colour and back."""
+
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.rules import ColourRules
+
+Floats = NDArray[np.float64]
+
+
+class InkModel(Protocol):
+    """The printer's colour over its own white. Colours are XYZ (D50, ICC.1 PCS white), relative to that white: Y 1 = film white.
+
+    Ink amounts are nominal fractions of full ink, 0 to 1, in the order of `inks`; white is not among them.
+    """
+
+    @property
+    def inks(self) -> tuple[str, ...]:
+        """Letters of the colour inks, in print order."""
+
+    @property
+    def yule_nielsen(self) -> float:
+        """The factor n in whose space (R^(1/n)) areas mix."""
+
+    @property
+    def is_nominal(self) -> bool:
+        """True for invented primaries: to be replaced by a measured chart."""
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of all that decides the numbers: the key of cached tables."""
+
+    def xyz(self, inks: Floats) -> Floats:
+        """Colour of ink amounts (..., k) over full white: (..., 3)."""
+
+    def inks_for(self, xyz: Floats, rules: ColourRules) -> Floats:
+        """Ink amounts (..., k) that come nearest to colours (..., 3) within the rule's ink limit and black generation."""

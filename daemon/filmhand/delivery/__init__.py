@@ -1,0 +1,1 @@
+"""TIFF bytes, publishing, notes, proofs."""

@@ -1,0 +1,1 @@
+"""Ink, powder, film, minutes, money."""

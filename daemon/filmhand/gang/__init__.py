@@ -1,0 +1,1 @@
+"""Outline, nest, compose."""

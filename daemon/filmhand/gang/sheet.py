@@ -1,0 +1,31 @@
+"""A gang sheet: which copy lies where on the film, and rotated how.
+
+One coordinate system from layout to cutter: that of the delivered TIFF. x grows to the right from the film's left edge (margin
+included), y grows down from the sheet's first row. Where the printer mirrors, each picture is mirrored left to right first, then
+rotated counter-clockwise (as seen in the TIFF), then placed; layouts are made of mirrored outlines, so nothing else need know.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Placement:
+    """One copy on a sheet: the upright box around the rotated picture, in mm of the delivered TIFF."""
+
+    job: str
+    copy: int
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    rotation_deg: float
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Placements on one length of film. `length_mm` has the margin at both ends in it."""
+
+    name: str
+    film_width_mm: float
+    length_mm: float
+    placements: tuple[Placement, ...]

@@ -1,0 +1,1 @@
+"""Threshold screens and the bits they make."""

@@ -1,0 +1,1 @@
+"""What is in the folders, what has settled, claiming it, reading its ticket."""

@@ -1,0 +1,1 @@
+"""The durable record, and reconciling it with the folders after a crash."""

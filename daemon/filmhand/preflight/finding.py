@@ -1,0 +1,90 @@
+"""A finding: one thing preflight saw, with its measure, its limit, and what to do about it in plain words."""
+
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from enum import IntEnum
+from typing import Any
+
+from filmhand.rules import LengthLimits, Limits
+
+
+class Severity(IntEnum):
+    """What a finding does to the job; the worst finding of a report decides."""
+
+    NOTE = 0
+    """Said, nothing more."""
+    WARN = 1
+    """Printed, and said."""
+    HOLD = 2
+    """Waits for a person's yes or no."""
+    REJECT = 3
+    """Goes back to the customer."""
+
+
+@dataclass(frozen=True)
+class Box:
+    """A place in the picture as fractions of its width and height, from the top left corner, 0 to 1."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One preflight result. `check` is the check's name (a file in preflight/); `value` and `limit` share `unit`."""
+
+    check: str
+    severity: Severity
+    message: str
+    """What was seen, one sentence, for the customer."""
+    advice: str
+    """What to do next, one sentence; empty for a note that needs nothing."""
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    where: tuple[Box, ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain values for JSON, the severity by its lower-case name."""
+        return {**asdict(self), "severity": self.severity.name.lower(), "where": [asdict(box) for box in self.where]}
+
+    @classmethod
+    def from_json(cls, values: dict[str, Any]) -> "Finding":
+        """The inverse of `to_json`."""
+        boxes = tuple(Box(**box) for box in values["where"])
+        return cls(**{**values, "severity": Severity[values["severity"].upper()], "where": boxes})
+
+
+@dataclass(frozen=True)
+class Report:
+    """All that preflight saw of one artwork."""
+
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def verdict(self) -> Severity:
+        """The worst severity; NOTE where nothing was found."""
+        return max((finding.severity for finding in self.findings), default=Severity.NOTE)
+
+
+def passed_above(limits: Limits | LengthLimits, value: float) -> tuple[Severity, float] | None:
+    """The worst limit that a value lies above, with that limit; None if it passes none. Nothing is rounded first."""
+    return _worst(limits, lambda limit: value > limit)
+
+
+def passed_below(limits: Limits | LengthLimits, value: float) -> tuple[Severity, float] | None:
+    """The worst limit that a value lies below, with that limit; None if it passes none. Nothing is rounded first."""
+    return _worst(limits, lambda limit: value < limit)
+
+
+def _worst(limits: Limits | LengthLimits, is_past: Callable[[float], bool]) -> tuple[Severity, float] | None:
+    for severity, limit in (
+        (Severity.REJECT, limits.reject),
+        (Severity.HOLD, limits.hold),
+        (Severity.WARN, limits.warn),
+    ):
+        if limit is not None and is_past(limit):
+            return severity, limit
+    return None

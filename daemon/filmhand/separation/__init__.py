@@ -1,0 +1,1 @@
+"""Coverage (knockout), ink planes, underbase, ink limit."""

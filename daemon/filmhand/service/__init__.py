@@ -1,0 +1,1 @@
+"""Deciding what to do next (pure), workers, the loop."""
