@@ -1,137 +1,78 @@
-"""Rule and printer files: TOML text in, frozen models out, or a refusal that names file, line, key and what was expected.
+"""Rule files: TOML text in, frozen models out, or a refusal that names file, line, key and what was expected.
 
 Lengths and times carry their unit in the text; here they are plain floats in millimetres and seconds. A rule's `[[when]]`
 tables are kept beside it and laid over it by `RuleFile.for_width`, once the printed width of a job is known.
+What a room needs of settings it may import from here, the printer file's names too.
 """
 
 import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import time
-from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
-from filmhand import settings_file, units
+from filmhand import settings_file
+from filmhand.printer import WHITE, Drop, Price, Printer, load_printer
+from filmhand.rule_values import (
+    BlackGeneration,
+    Clock,
+    Compression,
+    DeltaE,
+    DotShape,
+    Form,
+    Hex,
+    Ink,
+    Intent,
+    LengthLimits,
+    Limits,
+    Mm,
+    Nest,
+    OnOpaque,
+    Percent,
+    ScreenKind,
+    Seconds,
+    Settings,
+    Unit,
+)
 
-Mm = Annotated[float, BeforeValidator(units.parse_length_mm)]
-Seconds = Annotated[float, BeforeValidator(units.parse_seconds)]
-Clock = Annotated[time, BeforeValidator(units.parse_clock)]
-Percent = Annotated[float, Field(ge=0, le=100)]
-Hex = Annotated[str, Field(pattern=r"^#[0-9a-fA-F]{6}$")]
+__all__ = [
+    "WHITE",
+    "BlackGeneration",
+    "Clock",
+    "Compression",
+    "DotShape",
+    "Drop",
+    "Form",
+    "Hex",
+    "Ink",
+    "Intent",
+    "LengthLimits",
+    "Limits",
+    "Mm",
+    "Nest",
+    "OnOpaque",
+    "Percent",
+    "Price",
+    "Printer",
+    "ScreenKind",
+    "Seconds",
+    "load_printer",
+]
 
-WHITE = "W"
-"""The letter of the white ink, always the last in print order."""
-
-
-class Ink(StrEnum):
-    """The letters a printer file may name, with the trade's ink names as values' `name`."""
-
-    CYAN = "C"
-    MAGENTA = "M"
-    YELLOW = "Y"
-    BLACK = "K"
-    RED = "R"
-    GREEN = "G"
-    BLUE = "B"
-    ORANGE = "O"
-    WHITE = "W"
-
-
-class OnOpaque(StrEnum):
-    """What becomes of artwork without transparency."""
-
-    PRINT = "print"
-    HOLD = "hold"
-    REJECT = "reject"
-    REMOVE = "remove"
-
-
-class Intent(StrEnum):
-    """Rendering intents of ICC.1:2010 section 6.2."""
-
-    PERCEPTUAL = "perceptual"
-    RELATIVE = "relative"
-    SATURATION = "saturation"
-    ABSOLUTE = "absolute"
-
-
-class BlackGeneration(StrEnum):
-    """How much of a dark colour is laid in black instead of in the three colours."""
-
-    LEAST_INK = "least-ink"
-    LIGHT = "light"
-    MEDIUM = "medium"
-    HEAVY = "heavy"
+Printed = Annotated[Mm, Field(gt=0)]
 
 
-class ScreenKind(StrEnum):
-    """How partial tone becomes dots."""
-
-    AM = "am"
-    BLUE_NOISE = "blue-noise"
-
-
-class DotShape(StrEnum):
-    """Shape of an AM dot."""
-
-    ROUND = "round"
-    ELLIPSE = "ellipse"
-    LINE = "line"
-    DIAMOND = "diamond"
-
-
-class Nest(StrEnum):
-    """What a copy takes up on the film: its outline or its box."""
-
-    OUTLINE = "outline"
-    BOX = "box"
-
-
-class Form(StrEnum):
-    """One TIFF an ink, or one TIFF with every ink."""
-
-    PLANES = "planes"
-    ONE_FILE = "one-file"
-
-
-class Compression(StrEnum):
-    """TIFF compression: LZW (5), Deflate (8), PackBits (32773) or none (1)."""
-
-    LZW = "lzw"
-    DEFLATE = "deflate"
-    PACKBITS = "packbits"
-    NONE = "none"
-
-
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
-
-
-class Limits(_Frozen):
-    """What happens past each limit: `warn` prints and says so, `hold` waits for a person, `reject` sends it back."""
-
-    warn: float | None = None
-    hold: float | None = None
-    reject: float | None = None
-
-
-class LengthLimits(_Frozen):
-    """The same, in mm."""
-
-    warn: Mm | None = None
-    hold: Mm | None = None
-    reject: Mm | None = None
-
-
-class TicketRules(_Frozen):
+class TicketRules(Settings):
     """Where an order's facts come from when no ticket file says them."""
 
     filename: str | None = None
+    """A pattern (regular expression) for the file's name without its ending. Its named parts may be `order`, `width`, `height`,
+    `copies`, `garment` and `placement`."""
     copies: int = Field(default=1, ge=1, le=100_000)
+    """Copies printed when nothing says how many."""
 
     @model_validator(mode="after")
     def _a_pattern_that_compiles(self) -> Self:
@@ -146,112 +87,153 @@ class TicketRules(_Frozen):
         return self
 
 
-class SizeRules(_Frozen):
+class SizeRules(Settings):
     """The printed size when the ticket does not say it, and its bounds."""
 
-    width: Mm | None = None
-    height: Mm | None = None
-    max: tuple[Mm, Mm] | None = None
+    width: Printed | None = None
+    """Printed width when nothing else says it. With `height` too, the artwork is fitted inside both."""
+    height: Printed | None = None
+    """Printed height when nothing else says it."""
+    max: tuple[Printed, Printed] | None = None
+    """Greatest width and height of a print, however it lies."""
     trim: bool = True
+    """Cut away empty edges first: a printed width is that of what can be seen."""
     enlarge: bool = True
     """False: without an ordered size, artwork is never printed larger than the size the file itself states."""
 
 
-class BackgroundRules(_Frozen):
+class BackgroundRules(Settings):
     """Artwork without transparency."""
 
     opaque: OnOpaque = OnOpaque.HOLD
-    tolerance: float = Field(default=4.0, ge=0, le=50)
+    """`print` it with its ground, `hold` it for a person, `reject` it, or `remove` the ground."""
+    tolerance: Annotated[DeltaE, Field(ge=0, le=50)] = 4.0
+    """How far from the ground colour still counts as ground."""
 
 
-class PreflightRules(_Frozen):
-    """Limits of the checks, each measured at the printed size."""
+class PreflightRules(Settings):
+    """Limits of the checks, each measured at the printed size. Each names what happens past it: `warn`, `hold`, `reject`."""
 
-    ppi: Limits = Limits(warn=200, reject=100)
+    ppi: Annotated[Limits, Unit("ppi")] = Limits(warn=200, reject=100)
+    """Artwork pixels an inch of print: lower is past the limit."""
     thin_line: LengthLimits | None = None
+    """The narrowest part that carries film: narrower is past the limit, for it does not hold powder."""
     thin_gap: LengthLimits | None = None
-    soft_edge: Limits = Limits(warn=5, hold=30)
-    out_of_gamut: Limits | None = None
+    """The narrowest gap inside the film: narrower is past the limit, for it fills in."""
+    soft_edge: Annotated[Limits, Unit("%")] = Limits(warn=5, hold=30)
+    """Share of the artwork that is half transparent, smooth edges apart: more is past the limit."""
+    out_of_gamut: Annotated[Limits, Unit("%")] | None = None
+    """Share of the artwork further than ΔE00 5 from any colour the printer can lay: more is past the limit."""
 
 
-class ColourRules(_Frozen):
+class ColourRules(Settings):
     """From the source's colour to inks."""
 
     intent: Intent = Intent.PERCEPTUAL
+    """Rendering intent, where a profile offers several."""
     black_point_compensation: bool = True
-    ink_limit: float = Field(default=220, ge=50, le=900)
+    """Fit the source's darkest tone to the printer's, so that shadows keep their steps."""
+    ink_limit: Annotated[float, Field(ge=50, le=900), Unit("%")] = 220
+    """Most ink at one place, the colour inks together; 100 is one full ink."""
     black: BlackGeneration = BlackGeneration.MEDIUM
+    """How much of a dark colour is laid in black instead of in the three colours."""
 
 
-class KnockoutRules(_Frozen):
+class KnockoutRules(Settings):
     """Leaving out film where the bare garment already shows the wanted colour."""
 
     strength: float = Field(default=0.0, ge=0, le=1)
-    tolerance: float = Field(default=2.5, ge=0, le=20)
+    """0: film everywhere. 1: as little film as the colour allows."""
+    tolerance: Annotated[DeltaE, Field(ge=0, le=20)] = 2.5
+    """Closer to the garment than this is left bare."""
     least_coverage: Percent = 0.0
+    """Where any film is left, never less than this share of the garment is covered."""
 
 
-class ScreenRules(_Frozen):
+class ScreenRules(Settings):
     """One screen."""
 
     screen: ScreenKind = ScreenKind.BLUE_NOISE
-    lpi: float = Field(default=45, ge=15, le=85)
-    angle: float = Field(default=22.5, ge=0, lt=180)
+    """`am`: dots of growing size in even rows. `blue-noise`: scattered dots of one size."""
+    lpi: Annotated[float, Field(ge=15, le=85), Unit("lines an inch")] = 45
+    """Rows of AM dots an inch; more is finer, and harder for the powder to hold."""
+    angle: Annotated[float, Field(ge=0, lt=180), Unit("degrees")] = 22.5
+    """Direction of the rows of AM dots."""
     shape: DotShape = DotShape.ROUND
+    """Shape of an AM dot."""
 
 
-class HalftoneRules(_Frozen):
+class HalftoneRules(Settings):
     """How coverage and inks become dots, and the least the powder can hold."""
 
     coverage: ScreenRules = ScreenRules(screen=ScreenKind.AM)
+    """The screen that turns partial film into islands of solid film."""
     inks: ScreenRules = ScreenRules()
+    """The screen of the inks on those islands."""
     least_dot: Mm = 0.25
+    """The smallest island of film that is printed."""
     least_hole: Mm = 0.2
+    """The smallest hole in the film that is left open."""
 
 
-class UnderbaseRules(_Frozen):
+class UnderbaseRules(Settings):
     """White under the colour."""
 
     density: Percent = 100
+    """How full the white is laid."""
     choke: Mm = 0.15
+    """How far the white is pulled in from the colour's edge, so that none shows."""
     island_choke: Mm = 0.03
-    """Choke around the dots of screened coverage; they would lose their white to the choke of solid edges."""
+    """The same around the dots of screened coverage; they would lose their white to the choke of solid edges."""
 
 
-class CloseRules(_Frozen):
-    """When an open sheet is closed: at times of day, when the oldest copy has waited, when it is this long."""
+class CloseRules(Settings):
+    """When an open sheet is closed: whichever of these comes first."""
 
     at: tuple[Clock, ...] = ()
+    """Times of day."""
     after: Seconds | None = None
+    """When its oldest copy has waited this long."""
     length: Mm | None = None
+    """When it has grown this long."""
 
 
-class GangRules(_Frozen):
+class GangRules(Settings):
     """How copies share the film."""
 
     gap: Mm = 6.0
-    rotate: tuple[float, ...] = (0, 90, 180, 270)
+    """Least distance between two copies, for the knife."""
+    rotate: Annotated[tuple[float, ...], Unit("degrees")] = (0, 90, 180, 270)
+    """The rotations a copy may lie in."""
     nest: Nest = Nest.OUTLINE
-    seconds: float = Field(default=20, gt=0, le=3600)
+    """A copy takes up its `outline`, or its `box`."""
+    seconds: Annotated[float, Field(gt=0, le=3600), Unit("s")] = 20
+    """Most time to spend on one sheet's layout."""
     max_length: Mm = 5000.0
+    """Greatest length of a sheet, margins included."""
     close: CloseRules = CloseRules()
     labels: bool = False
+    """Print a small label beside each copy."""
 
 
-class OutputRules(_Frozen):
+class OutputRules(Settings):
     """The form of what the print controller gets."""
 
     form: Form = Form.PLANES
+    """`planes`: one TIFF an ink. `one-file`: one TIFF with every ink."""
     compression: Compression = Compression.LZW
+    """Compression of the TIFFs."""
     passes: int | None = None
     """Number of passes the sheet is printed with; none: the printer file's slowest."""
 
 
-class Rule(_Frozen):
+class Rule(Settings):
     """What to do to artwork of one kind."""
 
     title: str
+    """What the shop calls this kind of work."""
     garment: Hex = "#ffffff"
+    """Colour of the garment, unless the ticket says another: six hexadecimal digits."""
     ticket: TicketRules = TicketRules()
     size: SizeRules = SizeRules()
     background: BackgroundRules = BackgroundRules()
@@ -264,79 +246,25 @@ class Rule(_Frozen):
     output: OutputRules = OutputRules()
 
 
-class Case(_Frozen):
-    """When a `[[when]]` table applies: prints narrower, or wider, than a width."""
+class Case(Settings):
+    """When a `[[when]]` table applies: prints narrower, or wider, than a width. Both, and it applies between them."""
 
     width_below: Mm | None = None
+    """Prints narrower than this."""
     width_above: Mm | None = None
+    """Prints wider than this."""
+
+    @model_validator(mode="after")
+    def _some_condition(self) -> Self:
+        if self.width_below is None and self.width_above is None:
+            raise ValueError("expected width_below or width_above: the prints that are meant")
+        return self
 
     def applies(self, width_mm: float) -> bool:
         """Whether a print of this width is meant."""
         return (self.width_below is None or width_mm < self.width_below) and (
             self.width_above is None or width_mm > self.width_above
         )
-
-
-class Drop(_Frozen):
-    """Picolitres a dot by ink; three numbers where the printer has three drop sizes."""
-
-    model_config = ConfigDict(frozen=True, extra="allow")
-
-    default: float | tuple[float, float, float] = 7.0
-    __pydantic_extra__: dict[str, float | tuple[float, float, float]] = Field(init=False)
-
-    def of(self, ink: str) -> tuple[float, ...]:
-        """Volumes in pl, smallest first: one where the printer has one drop size."""
-        value = (self.__pydantic_extra__ or {}).get(ink, self.default)
-        return value if isinstance(value, tuple) else (value,)
-
-
-class Price(_Frozen):
-    """What things cost, in the shop's currency."""
-
-    ink_per_l: float = Field(default=0, ge=0)
-    white_per_l: float = Field(default=0, ge=0)
-    film_per_m2: float = Field(default=0, ge=0)
-    powder_per_kg: float = Field(default=0, ge=0)
-    powder_g_m2: float = Field(default=45, ge=0)
-
-
-class Printer(_Frozen):
-    """The printing machine."""
-
-    name: str
-    film_width: Mm
-    margin: Mm = 10.0
-    resolution: tuple[Annotated[int, Field(ge=100, le=4800)], Annotated[int, Field(ge=100, le=4800)]] = (720, 720)
-    bits: Literal[1, 2, 8] = 1
-    inks: tuple[Ink, ...] = (Ink.CYAN, Ink.MAGENTA, Ink.YELLOW, Ink.BLACK, Ink.WHITE)
-    mirror: bool = True
-    profile: str | None = None
-    drop_pl: Drop = Drop()
-    speed_m2_h: dict[int, Annotated[float, Field(gt=0)]] = {}
-    price: Price = Price()
-
-    @model_validator(mode="after")
-    def _inks_that_can_print(self) -> Self:
-        if len(set(self.inks)) != len(self.inks):
-            raise ValueError("inks: each ink once")
-        if self.inks[-1:] != (Ink.WHITE,):
-            raise ValueError('inks: expected "W" as the last: white lies over the colour on the film')
-        if not {Ink.CYAN, Ink.MAGENTA, Ink.YELLOW} <= set(self.inks):
-            raise ValueError('inks: expected at least "C", "M", "Y" and "W"')
-        if self.film_width <= 2 * self.margin:
-            raise ValueError("margin: expected less than half the film width")
-        return self
-
-    @property
-    def colours(self) -> tuple[Ink, ...]:
-        """The inks without white, in print order."""
-        return self.inks[:-1]
-
-    @property
-    def printable_width(self) -> float:
-        """Film width between the margins, mm."""
-        return self.film_width - 2 * self.margin
 
 
 @dataclass(frozen=True)
@@ -353,14 +281,15 @@ class RuleFile:
     def parse(cls, text: str, path: Path) -> "RuleFile":
         """The rule in TOML text that came from `path`. SettingsError names the line, the key, and what was expected."""
         values = settings_file.parse(text, path)
-        tables = values.pop("when", [])
+        tables = settings_file.tables(values.pop("when", []), "when", text, path)
         general = settings_file.validated(Rule, values, text, path)
         cases = []
-        for table in tables:
+        for index, table in enumerate(tables):
+            within = ("when", str(index))
             conditions = {key: table[key] for key in table.keys() & Case.model_fields.keys()}
             changes = {key: value for key, value in table.items() if key not in conditions}
-            case = settings_file.validated(Case, conditions, text, path, within=("when",))
-            settings_file.validated(Rule, _merged(values, changes), text, path, within=("when",))
+            case = settings_file.validated(Case, conditions, text, path, within=within)
+            settings_file.validated(Rule, _merged(values, changes), text, path, within=within)
             cases.append((case, changes))
         return cls(text, path, values, tuple(cases), general)
 
@@ -390,12 +319,6 @@ class RuleFile:
             if values is self.values
             else settings_file.validated(Rule, values, self.text, self.path, within=("when",))
         )
-
-
-def load_printer(path: Path) -> Printer:
-    """The printer in a file. SettingsError names the line, the key, and what was expected."""
-    text = settings_file.read(path)
-    return settings_file.validated(Printer, settings_file.parse(text, path), text, path)
 
 
 def _merged(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:

@@ -2,12 +2,14 @@
 
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from itertools import takewhile
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from filmhand.errors import SettingsError
 
@@ -42,25 +44,29 @@ def validated(model: type[Model], values: Mapping[str, Any], text: str, path: Pa
         return model.model_validate(values)
     except ValidationError as problem:
         error = problem.errors()[0]
-        where = tuple(str(part) for part in error["loc"])
-        line = line_of(text, (*within, *where))
-        key = ".".join((*within, *where)) or "the file"
-        expected = error["msg"].removeprefix("Value error, ")
-        if error["type"] == "extra_forbidden":
-            expected = "no such key is known"
-        raise SettingsError(
-            f"Line {line}, key {key}: {expected}",
-            file=path,
-            next_step="Mend that line and save; docs/reference.md lists every key",
-        ) from None
+        where = (*within, *(str(part) for part in error["loc"]))
+        raise _refusal(_expected(error), where, text, path) from None
+
+
+def tables(value: object, key: str, text: str, path: Path) -> list[dict[str, Any]]:
+    """The tables written under `[[key]]`. SettingsError if `value` is anything else."""
+    if isinstance(value, list) and all(isinstance(table, dict) for table in value):
+        return value
+    raise _refusal(f"expected tables headed [[{key}]], in double brackets", (key,), text, path)
 
 
 def line_of(text: str, where: Sequence[str]) -> int:
-    """The line (from 1) on which the deepest part of a dotted key that the text writes out stands."""
-    best, depth, table = 1, 0, list[str]()
+    """The line (from 1) on which the deepest part of a dotted key that the text writes out stands.
+
+    A table headed `[[key]]` is called `key` and its number, from "0".
+    """
+    best, depth, table, seen = 1, 0, list[str](), Counter[str]()
     for number, line in enumerate(text.splitlines(), 1):
         if header := _HEADER.match(line):
-            table = _keys(header[1])
+            table = _keys(header[2])
+            if header[1] == "[[":
+                table = [*table, str(seen[header[2]])]
+                seen[header[2]] += 1
             path = table
         elif entry := _ENTRY.match(line):
             path = [*table, *_keys(entry[1])]
@@ -72,8 +78,32 @@ def line_of(text: str, where: Sequence[str]) -> int:
     return best
 
 
-_HEADER = re.compile(r"\s*\[{1,2}\s*([^\]]+?)\s*\]{1,2}")
+_HEADER = re.compile(r"\s*(\[{1,2})\s*([^\[\]]+?)\s*\]{1,2}")
 _ENTRY = re.compile(r"\s*([A-Za-z0-9_.\"'-]+)\s*=")
+
+
+def _refusal(expected: str, where: Sequence[str], text: str, path: Path) -> SettingsError:
+    key = "".join(f"[{int(part) + 1}]" if part.isdigit() else f".{part}" for part in where).removeprefix(".") or "the file"
+    return SettingsError(
+        f"Line {line_of(text, where)}, key {key}: {expected}",
+        file=path,
+        next_step="Mend that line and save; docs/reference.md lists every key",
+    )
+
+
+def _expected(error: ErrorDetails) -> str:
+    """What was expected, in a sentence's second half; `error` is one of a ValidationError's."""
+    words = {
+        "missing": "this key is missing",
+        "extra_forbidden": "no such key is known",
+        "model_type": "expected a table, such as { key = value } or lines under a heading in brackets",
+        "bool_type": "expected true or false, without quotation marks",
+        "bool_parsing": "expected true or false, without quotation marks",
+        "tuple_type": "expected a list in brackets, such as [1, 2]",
+        "string_type": 'expected text between quotation marks, such as "text"',
+    }
+    said = error["msg"].removeprefix("Value error, ").replace("Input should be", "expected")
+    return words.get(error["type"], said)
 
 
 def _keys(dotted: str) -> list[str]:

@@ -1,0 +1,105 @@
+"""The printer file: the printing machine, its inks and what they cost, as a frozen model."""
+
+from pathlib import Path
+from typing import Annotated, Literal, Self
+
+from pydantic import ConfigDict, Field, model_validator
+
+from filmhand import settings_file
+from filmhand.rule_values import Ink, Mm, Settings, Unit
+
+WHITE = "W"
+"""The letter of the white ink, always the last in print order."""
+
+Dpi = Annotated[int, Field(ge=100, le=4800), Unit("dots per inch")]
+Money = Annotated[float, Field(ge=0), Unit("the shop's currency")]
+
+
+class Drop(Settings):
+    """Picolitres a dot by ink; three numbers, smallest first, where `bits = 2`. An ink's letter is a key too: `W = 12.0`."""
+
+    model_config = ConfigDict(frozen=True, extra="allow")
+
+    default: Annotated[float | tuple[float, float, float], Unit("pl")] = 7.0
+    """The drop of every ink that has no line of its own."""
+    __pydantic_extra__: dict[str, float | tuple[float, float, float]] = Field(init=False)
+
+    @model_validator(mode="after")
+    def _letters_of_inks(self) -> Self:
+        unknown = sorted((self.__pydantic_extra__ or {}).keys() - {ink.value for ink in Ink})
+        if unknown:
+            raise ValueError(f"{unknown[0]}: expected the letter of an ink, such as W = 12.0")
+        return self
+
+    def of(self, ink: str) -> tuple[float, ...]:
+        """Volumes in pl, smallest first: one where the printer has one drop size."""
+        value = (self.__pydantic_extra__ or {}).get(ink, self.default)
+        return value if isinstance(value, tuple) else (value,)
+
+
+class Price(Settings):
+    """What things cost, in the shop's currency."""
+
+    ink_per_l: Money = 0
+    """A litre of colour ink."""
+    white_per_l: Money = 0
+    """A litre of white ink."""
+    film_per_m2: Money = 0
+    """A square metre of film, margins and gaps included."""
+    powder_per_kg: Money = 0
+    """A kilogram of powder."""
+    powder_g_m2: Annotated[float, Field(ge=0), Unit("g/m²")] = 45
+    """Powder that stays on a square metre of printed area."""
+
+
+class Printer(Settings):
+    """The printing machine."""
+
+    name: str
+    """What the shop calls it; stands in tickets and reports."""
+    film_width: Mm
+    """Width of the roll or sheet of film."""
+    margin: Mm = 10.0
+    """Left unprinted along each edge of the film."""
+    resolution: tuple[Dpi, Dpi] = (720, 720)
+    """Across and along the film."""
+    bits: Literal[1, 2, 8] = 1
+    """1: dot or no dot. 2: three drop sizes. 8: continuous tone, screened by the print controller."""
+    inks: tuple[Ink, ...] = (Ink.CYAN, Ink.MAGENTA, Ink.YELLOW, Ink.BLACK, Ink.WHITE)
+    """In print order, white last. At least C, M, Y and W."""
+    mirror: bool = True
+    """Print mirrored, for film that is pressed face down."""
+    profile: str | None = None
+    """A CMYK output profile (an .icc file) beside the printer file. Without it the built-in, nominal ink model is used."""
+    drop_pl: Drop = Drop()
+    speed_m2_h: dict[int, Annotated[float, Field(gt=0), Unit("m²/h")]] = Field(default={})
+    """Film printed in an hour, by number of passes: `4 = 12.0`. For the estimate of minutes."""
+    price: Price = Price()
+
+    @model_validator(mode="after")
+    def _inks_that_can_print(self) -> Self:
+        if len(set(self.inks)) != len(self.inks):
+            raise ValueError("inks: each ink once")
+        if self.inks[-1:] != (Ink.WHITE,):
+            raise ValueError('inks: expected "W" as the last: white lies over the colour on the film')
+        if not {Ink.CYAN, Ink.MAGENTA, Ink.YELLOW} <= set(self.inks):
+            raise ValueError('inks: expected at least "C", "M", "Y" and "W"')
+        if self.film_width <= 2 * self.margin:
+            raise ValueError("margin: expected less than half the film width")
+        return self
+
+    @property
+    def colours(self) -> tuple[Ink, ...]:
+        """The inks without white, in print order."""
+        return self.inks[:-1]
+
+    @property
+    def printable_width(self) -> float:
+        """Film width between the margins, mm."""
+        return self.film_width - 2 * self.margin
+
+
+def load_printer(path: Path) -> Printer:
+    """The printer in a file. SettingsError names the line, the key, and what was expected."""
+    text = settings_file.read(path)
+    return settings_file.validated(Printer, settings_file.parse(text, path), text, path)
