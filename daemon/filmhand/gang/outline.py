@@ -1,0 +1,68 @@
+"""The outline of a picture's film: a polygon that holds every covered pixel, bays kept, and the mask it was traced from."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.gang import cells
+from filmhand.gang.cells import Cells
+from filmhand.gang.trace import ring_around
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Outline:
+    """Where a picture's film lies, in mm of the picture's own upright box: origin top left, x right, y down.
+
+    `points`: one simple polygon, its first point not repeated; everything inside it counts as taken when copies are nested.
+    `cells`: the picture's film on a fine grid, on which finished layouts are checked.
+    """
+
+    points: tuple[Point, ...]
+    width_mm: float
+    height_mm: float
+    cells: Cells
+
+    @classmethod
+    def box(cls, width_mm: float, height_mm: float) -> "Outline":
+        """The outline of a picture that takes up its whole box."""
+        columns, rows = cells.cells_across(width_mm, height_mm)
+        points = ((0.0, 0.0), (width_mm, 0.0), (width_mm, height_mm), (0.0, height_mm))
+        return cls(points, width_mm, height_mm, Cells.of(np.ones((rows, columns), np.bool_)))
+
+    def mirrored(self) -> "Outline":
+        """The outline of the picture mirrored left to right."""
+        points = tuple((self.width_mm - x, y) for x, y in reversed(self.points))
+        return Outline(points, self.width_mm, self.height_mm, self.cells.mirrored())
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain values for JSON."""
+        return {
+            "points": [list(point) for point in self.points],
+            "width_mm": self.width_mm,
+            "height_mm": self.height_mm,
+            "cells": self.cells.to_json(),
+        }
+
+    @classmethod
+    def from_json(cls, values: Mapping[str, Any]) -> "Outline":
+        """The inverse of `to_json`."""
+        points = tuple((float(x), float(y)) for x, y in values["points"])
+        return cls(points, values["width_mm"], values["height_mm"], Cells.from_json(values["cells"]))
+
+
+def outline_of(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float) -> Outline:
+    """The outline of a picture printed at width_mm × height_mm.
+
+    `coverage`: h×w uint8, 0 = bare garment, anything else may become film; right-reading; may be memory-mapped. ValueError where
+    nothing is covered: preflight finds such artwork, it is not to be nested.
+    """
+    mask = cells.reduced(coverage, width_mm=width_mm, height_mm=height_mm)
+    if not mask.any():
+        raise ValueError("nothing of this picture is covered: it has no outline")
+    ring = ring_around(mask, width_mm=width_mm, height_mm=height_mm)
+    return Outline(tuple((float(x), float(y)) for x, y in ring), width_mm, height_mm, Cells.of(mask))
