@@ -1,0 +1,93 @@
+"""All subcommands together. Each is loaded with its heavy libraries only when it is called."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    name="filmhand",
+    help="The night prepress hand of a film-transfer print shop.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+ShopPath = Annotated[Path, typer.Argument(metavar="SHOP", help="The shop's folder.")]
+HeldName = Annotated[str, typer.Argument(metavar="ID", help="A held job's id, or a held sheet's name.")]
+
+
+@app.command()
+def new(shop: ShopPath) -> None:
+    """Make a shop: its folders, settings and starter rules."""
+    from filmhand.cli import new as command  # noqa: PLC0415 -- commands load what they need when they are called
+
+    command.new(shop)
+
+
+@app.command()
+def run(shop: ShopPath) -> None:
+    """Work through the night: watch the hot folders until told to stop (SIGTERM, or Ctrl-C)."""
+    from filmhand.cli import run as command  # noqa: PLC0415
+
+    command.run(shop)
+
+
+@app.command()
+def batch(shop: ShopPath) -> None:
+    """Prepare what is in the hot folders now, close every sheet, and end."""
+    from filmhand.cli import batch as command  # noqa: PLC0415
+
+    command.batch(shop)
+
+
+@app.command()
+def check(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The artwork to look at; it is not moved.")],
+    rule: Annotated[str, typer.Option(metavar="RULE", help="A rule file, or the name of a starter rule.")],
+    printer: Annotated[Path | None, typer.Option(metavar="PRINTER", help="A printer file; else the starter's.")] = None,
+) -> None:
+    """Look at a file as the hot folder would, and say what was found."""
+    from filmhand.cli import check as command  # noqa: PLC0415
+
+    raise typer.Exit(command.check(file, rule=rule, printer=printer))
+
+
+@app.command()
+def status(shop: ShopPath) -> None:
+    """Where every job and sheet is."""
+    from filmhand.cli import status as command  # noqa: PLC0415
+
+    command.status(shop)
+
+
+@app.command()
+def release(shop: ShopPath, name: HeldName) -> None:
+    """Say yes to a held job or sheet."""
+    from filmhand.cli import answer as command  # noqa: PLC0415
+
+    command.release(shop, name)
+
+
+@app.command()
+def refuse(shop: ShopPath, name: HeldName) -> None:
+    """Say no to a held job or sheet."""
+    from filmhand.cli import answer as command  # noqa: PLC0415
+
+    command.refuse(shop, name)
+
+
+@app.command()
+def close(shop: ShopPath, name: Annotated[str, typer.Argument(metavar="NAME", help="The hot folder.")]) -> None:
+    """Close the open sheet of a hot folder now."""
+    from filmhand.cli import answer as command  # noqa: PLC0415
+
+    command.close(shop, name)
+
+
+@app.command()
+def demo(shop: Annotated[Path, typer.Argument(metavar="SHOP")] = Path("demo-shop")) -> None:
+    """Make a shop with invented orders, run one batch, and say where everything lies."""
+    from filmhand.cli import demo as command  # noqa: PLC0415
+
+    command.demo(shop)

@@ -1,0 +1,35 @@
+"""`filmhand run SHOP`: the daemon."""
+
+import signal
+from pathlib import Path
+from threading import Event
+from types import FrameType
+
+import structlog
+
+from filmhand.service import logs, loop
+from filmhand.service.clock import SystemClock
+from filmhand.service.watch import watching
+from filmhand.shop import Shop, load_house
+
+_log = structlog.get_logger()
+
+
+def run(root: Path) -> None:
+    """Until SIGTERM or SIGINT: files under way are finished, nothing new is begun."""
+    shop = Shop.at(root)
+    house = load_house(shop)
+    logs.set_up(shop.logs, terminal=True)
+    stop = Event()
+    with loop.hand_for(shop, house, SystemClock()) as hand:
+
+        def end(_signal: int, _frame: FrameType | None) -> None:
+            stop.set()
+            hand.wake.set()
+
+        signal.signal(signal.SIGTERM, end)
+        signal.signal(signal.SIGINT, end)
+        with watching((shop.inbox, shop.held, shop.requests, shop.root / "rules"), hand.wake.set):
+            _log.info("watching", shop=str(shop.root), hot_folders=list(house.rules))
+            loop.run(hand, stop=stop)
+    _log.info("stopped")

@@ -1,0 +1,97 @@
+"""The journal's tables, version by version. A new version is a new step; an old step is never changed."""
+
+import sqlite3
+from typing import Final
+
+from filmhand.errors import JournalError
+
+STEPS: Final = (
+    """
+    CREATE TABLE job (
+      id TEXT PRIMARY KEY,
+      seq INTEGER NOT NULL UNIQUE,
+      folder TEXT NOT NULL,
+      name BLOB NOT NULL,
+      digest TEXT NOT NULL,
+      size_bytes INTEGER NOT NULL,
+      stage TEXT NOT NULL,
+      attempt INTEGER NOT NULL DEFAULT 0,
+      approved INTEGER NOT NULL DEFAULT 0,
+      copies INTEGER NOT NULL CHECK (copies > 0),
+      ticket TEXT NOT NULL,
+      arrived TEXT NOT NULL,
+      since TEXT NOT NULL,
+      place TEXT,
+      findings TEXT NOT NULL DEFAULT '[]',
+      prepared TEXT NOT NULL DEFAULT '{}',
+      rule_digest TEXT NOT NULL
+    ) STRICT;
+    CREATE INDEX job_by_stage ON job (stage, seq);
+    CREATE INDEX job_by_digest ON job (digest);
+    CREATE TABLE source (
+      job TEXT NOT NULL REFERENCES job (id),
+      role TEXT NOT NULL,
+      name BLOB NOT NULL,
+      device TEXT NOT NULL,
+      inode TEXT NOT NULL,
+      size_bytes INTEGER NOT NULL,
+      mtime_ns INTEGER NOT NULL,
+      digest TEXT NOT NULL,
+      removed INTEGER NOT NULL DEFAULT 0,
+      PRIMARY KEY (job, role)
+    ) STRICT;
+    CREATE INDEX source_pending ON source (job) WHERE NOT removed;
+    CREATE TABLE sheet (
+      id INTEGER PRIMARY KEY AUTOINCREMENT,
+      name TEXT NOT NULL UNIQUE,
+      folder TEXT NOT NULL,
+      stage TEXT NOT NULL,
+      attempt INTEGER NOT NULL DEFAULT 0,
+      close_asked INTEGER NOT NULL DEFAULT 0,
+      opened TEXT NOT NULL,
+      since TEXT NOT NULL,
+      film_width_mm REAL NOT NULL DEFAULT 0,
+      length_mm REAL NOT NULL DEFAULT 0,
+      boot TEXT,
+      why TEXT NOT NULL DEFAULT '',
+      held_at TEXT,
+      facts TEXT NOT NULL DEFAULT '{}'
+    ) STRICT;
+    CREATE INDEX sheet_by_stage ON sheet (stage);
+    CREATE UNIQUE INDEX one_open_sheet ON sheet (folder) WHERE stage = 'open';
+    CREATE TABLE placement (
+      job TEXT NOT NULL REFERENCES job (id),
+      copy INTEGER NOT NULL CHECK (copy > 0),
+      sheet INTEGER NOT NULL REFERENCES sheet (id),
+      x_mm REAL NOT NULL,
+      y_mm REAL NOT NULL,
+      width_mm REAL NOT NULL,
+      height_mm REAL NOT NULL,
+      rotation_deg REAL NOT NULL,
+      live INTEGER NOT NULL DEFAULT 1
+    ) STRICT;
+    CREATE UNIQUE INDEX one_place ON placement (job, copy) WHERE live;
+    CREATE INDEX placement_by_sheet ON placement (sheet);
+    CREATE TABLE event (
+      seq INTEGER PRIMARY KEY AUTOINCREMENT,
+      at TEXT NOT NULL,
+      job TEXT,
+      sheet INTEGER,
+      kind TEXT NOT NULL,
+      facts TEXT NOT NULL
+    ) STRICT;
+    CREATE INDEX event_by_job ON event (job, seq);
+    """,
+)
+
+
+def upgrade(connection: sqlite3.Connection) -> None:
+    """Bring a journal to the newest version, each step in a transaction. JournalError when it is newer than this program."""
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    if version > len(STEPS):
+        raise JournalError(
+            f"The journal is of version {version}, this program knows {len(STEPS)}",
+            next_step="Run the newer filmhand that wrote it, or restore a backup made before the upgrade",
+        )
+    for number, step in enumerate(STEPS[version:], version + 1):
+        connection.executescript(f"BEGIN IMMEDIATE; {step} PRAGMA user_version = {number}; COMMIT;")

@@ -1,0 +1,227 @@
+"""What may happen to a gang sheet, one verb a commit. Each checks the move against states.py and leaves an event."""
+
+import json
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from filmhand.errors import JournalError
+from filmhand.gang.sheet import Placement
+from filmhand.journal import jobs
+from filmhand.journal.journal import Journal, record
+from filmhand.journal.records import JobId, SheetId, SheetRecord, placement_values, to_json
+from filmhand.journal.states import SHEET_MOVES, JobStage, SheetStage
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Copies by where they are; `ordered` is their sum (invariant 6)."""
+
+    ordered: int
+    delivered: int
+    on_sheets: int
+    waiting: int
+    held: int
+    rejected: int
+
+    @property
+    def holds(self) -> bool:
+        """Whether nothing was lost or made."""
+        return self.ordered == self.delivered + self.on_sheets + self.waiting + self.held + self.rejected
+
+
+def ask_close(journal: Journal, folder: str, *, at: datetime) -> bool:
+    """Close the open sheet of a hot folder as soon as may be. False where none is open."""
+    with journal.commit() as cursor:
+        row = cursor.execute("SELECT id FROM sheet WHERE folder = ? AND stage = 'open'", (folder,)).fetchone()
+        if row is not None:
+            cursor.execute("UPDATE sheet SET close_asked = 1 WHERE id = ?", (row["id"],))
+            record(cursor, "close-asked", at=at, sheet=row["id"])
+    return row is not None
+
+
+def begin_attempt(journal: Journal, sheet: SheetId, *, at: datetime) -> int:
+    """Count an attempt at laying out or composing before it begins. Returns its number."""
+    with journal.commit() as cursor:
+        cursor.execute("UPDATE sheet SET attempt = attempt + 1 WHERE id = ?", (sheet,))
+        (attempt,) = cursor.execute("SELECT attempt FROM sheet WHERE id = ?", (sheet,)).fetchone()
+        record(cursor, "attempt", at=at, sheet=sheet, facts={"attempt": attempt})
+    return int(attempt)
+
+
+def attempt_failed(journal: Journal, sheet: SheetId, why: str, *, at: datetime) -> None:
+    """An attempt ended without a result; the sheet stays where it is."""
+    with journal.commit() as cursor:
+        record(cursor, "attempt-failed", at=at, sheet=sheet, facts={"why": why})
+
+
+def seal(
+    journal: Journal,
+    sheet: SheetRecord,
+    placements: Iterable[Placement],
+    *,
+    film_width_mm: float,
+    length_mm: float,
+    at: datetime,
+) -> None:
+    """Placements and the copies' states, together. What did not fit goes on a further sheet, closed like this one if asked."""
+    with journal.commit() as cursor:
+        columns = ("job", "copy", "sheet", "x_mm", "y_mm", "width_mm", "height_mm", "rotation_deg")
+        cursor.executemany(
+            f"INSERT INTO placement ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})",
+            [(item.job, item.copy, sheet.id, *placement_values(item).values()) for item in placements],
+        )
+        _move(cursor, sheet.id, SheetStage.SEALED, at=at, film_width_mm=film_width_mm, length_mm=length_mm, attempt=0)
+        full = (
+            "SELECT id FROM job WHERE stage = 'waiting' AND folder = ? AND copies ="
+            " (SELECT count(*) FROM placement WHERE placement.job = job.id AND placement.live)"
+        )
+        for row in cursor.execute(full, (sheet.folder,)).fetchall():
+            jobs.move(cursor, row["id"], JobStage.SHEETED, at=at)
+        if cursor.execute("SELECT 1 FROM job WHERE stage = 'waiting' AND folder = ?", (sheet.folder,)).fetchone():
+            jobs.open_sheet(cursor, sheet.folder, at=at, close_asked=sheet.close_asked)
+
+
+def staged(journal: Journal, sheet: SheetId, facts: dict[str, Any], *, at: datetime) -> None:
+    """Whole, synced and read back under its final name in staging."""
+    with journal.commit() as cursor:
+        _move(cursor, sheet, SheetStage.STAGED, at=at, facts=to_json(facts))
+
+
+def delivering(journal: Journal, sheet: SheetId, *, boot: str, at: datetime) -> None:
+    """② The rename comes next; the boot id tells later whether power was lost around it."""
+    with journal.commit() as cursor:
+        _move(cursor, sheet, SheetStage.DELIVERING, at=at, boot=boot)
+
+
+def delivered(journal: Journal, sheet: SheetId, *, at: datetime) -> None:
+    """Handed over. Jobs whose every copy is now delivered go with it; their originals are archived next."""
+    with journal.commit() as cursor:
+        _move(cursor, sheet, SheetStage.DELIVERED, at=at)
+        whole = (
+            "SELECT id FROM job WHERE stage = 'sheeted' AND id IN (SELECT job FROM placement WHERE sheet = ? AND live)"
+            " AND NOT EXISTS (SELECT 1 FROM placement JOIN sheet ON sheet.id = placement.sheet"
+            " WHERE placement.job = job.id AND placement.live AND sheet.stage <> 'delivered')"
+        )
+        for row in cursor.execute(whole, (sheet,)).fetchall():
+            jobs.move(cursor, row["id"], JobStage.DELIVERED, at=at)
+
+
+def hold(journal: Journal, sheet: SheetRecord, why: str, *, at: datetime) -> None:
+    """A person must decide."""
+    with journal.commit() as cursor:
+        _move(cursor, sheet.id, SheetStage.HELD, at=at, why=why, held_at=sheet.stage)
+
+
+def released(journal: Journal, sheet: SheetRecord, *, at: datetime) -> None:
+    """A person said: go on with it. It goes back to where it was held, its attempts uncounted.
+
+    One held around the hand-over goes back to staging: the person has made sure that it was not printed.
+    """
+    if sheet.held_at is None:
+        raise JournalError(f"Sheet {sheet.name} is not held", next_step="Look at: filmhand status SHOP")
+    back = SheetStage.STAGED if sheet.held_at is SheetStage.DELIVERING else sheet.held_at
+    with journal.commit() as cursor:
+        _move(cursor, sheet.id, back, at=at, kind="released", attempt=0, boot=None, held_at=None, why="")
+
+
+def cancelled(journal: Journal, sheet: SheetId, *, at: datetime) -> None:
+    """It will not be printed: its copies wait for another sheet."""
+    with journal.commit() as cursor:
+        row = cursor.execute("SELECT folder FROM sheet WHERE id = ?", (sheet,)).fetchone()
+        touched = cursor.execute("SELECT DISTINCT job FROM placement WHERE sheet = ? AND live", (sheet,)).fetchall()
+        cursor.execute("UPDATE placement SET live = 0 WHERE sheet = ?", (sheet,))
+        _move(cursor, sheet, SheetStage.CANCELLED, at=at)
+        for item in touched:
+            stage = cursor.execute("SELECT stage FROM job WHERE id = ?", (item["job"],)).fetchone()["stage"]
+            if stage == JobStage.SHEETED:
+                jobs.move(cursor, item["job"], JobStage.WAITING, at=at)
+        if cursor.execute("SELECT 1 FROM job WHERE stage = 'waiting' AND folder = ?", (row["folder"],)).fetchone():
+            jobs.open_sheet(cursor, row["folder"], at=at, close_asked=False)
+
+
+def by_stage(journal: Journal, *stages: SheetStage) -> list[SheetRecord]:
+    """Sheets in any of the stages, oldest first."""
+    marks = ", ".join("?" * len(stages))
+    return [_sheet(row) for row in journal.rows(f"SELECT * FROM sheet WHERE stage IN ({marks}) ORDER BY id", *stages)]
+
+
+def find(journal: Journal, name: str) -> SheetRecord | None:
+    """A sheet by its name."""
+    return next((_sheet(row) for row in journal.rows("SELECT * FROM sheet WHERE name = ?", name)), None)
+
+
+def placements(journal: Journal, sheet: SheetId) -> tuple[Placement, ...]:
+    """Where each copy lies on a sheet."""
+    return tuple(
+        Placement(
+            job=JobId(row["job"]),
+            copy=row["copy"],
+            x_mm=row["x_mm"],
+            y_mm=row["y_mm"],
+            width_mm=row["width_mm"],
+            height_mm=row["height_mm"],
+            rotation_deg=row["rotation_deg"],
+        )
+        for row in journal.rows("SELECT * FROM placement WHERE sheet = ? AND live ORDER BY y_mm, x_mm", sheet)
+    )
+
+
+def balance(journal: Journal) -> Balance:
+    """Where every ordered copy is."""
+    (by_job,) = journal.rows(
+        "SELECT coalesce(sum(copies), 0) AS ordered,"
+        " coalesce(sum(copies) FILTER (WHERE stage IN ('holding', 'held')), 0) AS held,"
+        " coalesce(sum(copies) FILTER (WHERE stage IN ('rejecting', 'rejected')), 0) AS rejected,"
+        " coalesce(sum(copies) FILTER (WHERE stage IN ('claimed', 'waiting')), 0) AS waiting FROM job"
+    )
+    (by_sheet,) = journal.rows(
+        "SELECT coalesce(sum(sheet.stage = 'delivered'), 0) AS delivered,"
+        " coalesce(sum(sheet.stage <> 'delivered'), 0) AS on_sheets,"
+        " coalesce(sum(job.stage IN ('claimed', 'waiting')), 0) AS of_waiting"
+        " FROM placement JOIN sheet ON sheet.id = placement.sheet JOIN job ON job.id = placement.job WHERE live"
+    )
+    return Balance(
+        ordered=by_job["ordered"],
+        delivered=by_sheet["delivered"],
+        on_sheets=by_sheet["on_sheets"],
+        waiting=by_job["waiting"] - by_sheet["of_waiting"],
+        held=by_job["held"],
+        rejected=by_job["rejected"],
+    )
+
+
+def _move(
+    cursor: sqlite3.Connection, sheet: SheetId, to: SheetStage, *, at: datetime, kind: str | None = None, **columns: Any
+) -> None:
+    row = cursor.execute("SELECT stage FROM sheet WHERE id = ?", (sheet,)).fetchone()
+    before = SheetStage(row["stage"])
+    if to not in SHEET_MOVES[before]:
+        raise JournalError(
+            f"Sheet {sheet} cannot go from {before} to {to}", next_step="Report this as a fault of filmhand, with the journal"
+        )
+    columns |= {"stage": to, "since": at.isoformat()}
+    assignments = ", ".join(f"{column} = ?" for column in columns)
+    cursor.execute(f"UPDATE sheet SET {assignments} WHERE id = ?", (*columns.values(), sheet))
+    record(cursor, kind or str(to), at=at, sheet=sheet, facts={"stage": to})
+
+
+def _sheet(row: sqlite3.Row) -> SheetRecord:
+    return SheetRecord(
+        id=row["id"],
+        name=row["name"],
+        folder=row["folder"],
+        stage=SheetStage(row["stage"]),
+        attempt=row["attempt"],
+        close_asked=bool(row["close_asked"]),
+        opened=datetime.fromisoformat(row["opened"]),
+        since=datetime.fromisoformat(row["since"]),
+        film_width_mm=row["film_width_mm"],
+        length_mm=row["length_mm"],
+        boot=row["boot"],
+        why=row["why"],
+        held_at=SheetStage(row["held_at"]) if row["held_at"] else None,
+        facts=json.loads(row["facts"]),
+    )

@@ -1,0 +1,119 @@
+"""What to do next: pure. Everything known goes in as one frozen view; a list of actions comes out, most urgent first."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import Enum
+
+from filmhand.journal.records import Job, SheetRecord, Source
+from filmhand.journal.states import JobStage, SheetStage
+from filmhand.rules import RuleFile
+from filmhand.service.actions import (
+    Action,
+    Answer,
+    AnswerJob,
+    Arrival,
+    Claim,
+    Deliver,
+    FileAway,
+    GiveUp,
+    HoldSheet,
+    LayOut,
+    MakeSheet,
+    Prepare,
+    RemoveSource,
+    key_of,
+)
+from filmhand.service.closing import reason_to_close
+
+
+class Mode(Enum):
+    """How the loop runs."""
+
+    DAEMON = "daemon"
+    BATCH = "batch"
+    """Prepare what is there, close every sheet, end."""
+    ANSWERS = "answers"
+    """Carry out what a person said, begin no work, end."""
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """The copies of a hot folder that lie on no sheet yet."""
+
+    copies: int
+    oldest: datetime
+    length_mm: float
+    """Estimate of the film that they need."""
+
+
+@dataclass(frozen=True)
+class View:
+    """All that is known at one instant."""
+
+    arrivals: tuple[Arrival, ...] = ()
+    still_settling: int = 0
+    """Files that may yet become arrivals."""
+    pending: tuple[tuple[str, Source], ...] = ()
+    jobs: tuple[Job, ...] = ()
+    sheets: tuple[SheetRecord, ...] = ()
+    waiting: Mapping[str, Waiting] = field(default_factory=dict)
+    answers: tuple[tuple[Job, Answer], ...] = ()
+    rules: Mapping[str, RuleFile] = field(default_factory=dict)
+    busy: frozenset[str] = frozenset()
+    """Keys of actions under way in child processes."""
+    paused: frozenset[str] = frozenset()
+    """Keys of actions that failed a short while ago."""
+    free_workers: int = 0
+
+
+def decide(view: View, *, now: datetime, mode: Mode, attempts: int) -> tuple[Action, ...]:
+    """The actions to carry out now, in this order. What needs a worker is limited to the workers that are free."""
+    at_once = [action for action in _at_once(view, attempts) if key_of(action) not in view.paused]
+    if mode is Mode.ANSWERS:
+        return tuple(action for action in at_once if not isinstance(action, Claim | Deliver))
+    work = [
+        action for action in _work(view, now=now, mode=mode, attempts=attempts) if key_of(action) not in view.busy | view.paused
+    ]
+    return (*at_once, *work[: view.free_workers])
+
+
+def _at_once(view: View, attempts: int) -> Iterator[Action]:
+    """What the loop does itself."""
+    yield from (RemoveSource(folder, source) for folder, source in view.pending)
+    yield from (AnswerJob(job, answer) for job, answer in view.answers if job.stage is JobStage.HELD)
+    for sheet in view.sheets:
+        if sheet.stage in (SheetStage.STAGED, SheetStage.DELIVERING):
+            yield Deliver(sheet)
+        elif sheet.stage in (SheetStage.OPEN, SheetStage.SEALED) and sheet.attempt >= attempts and not _is_busy(view, sheet):
+            yield HoldSheet(sheet)
+    for job in view.jobs:
+        if job.stage in (JobStage.HOLDING, JobStage.REJECTING, JobStage.DELIVERED):
+            yield FileAway(job)
+        elif job.stage is JobStage.CLAIMED and job.attempt >= attempts and key_of(Prepare(job)) not in view.busy:
+            yield GiveUp(job)
+    yield from (Claim(arrival) for arrival in view.arrivals)
+
+
+def _work(view: View, *, now: datetime, mode: Mode, attempts: int) -> Iterator[Action]:
+    """What child processes do: sheets that are sealed first, for they are promised; then artwork; then new layouts."""
+    sealed = [sheet for sheet in view.sheets if sheet.stage is SheetStage.SEALED and sheet.folder in view.rules]
+    yield from (MakeSheet(sheet) for sheet in sealed if sheet.attempt < attempts)
+    claimed = [job for job in view.jobs if job.stage is JobStage.CLAIMED and job.folder in view.rules]
+    yield from (Prepare(job) for job in claimed if job.attempt < attempts)
+    for sheet in view.sheets:
+        waiting = view.waiting.get(sheet.folder)
+        if sheet.stage is not SheetStage.OPEN or sheet.attempt >= attempts or waiting is None or sheet.folder not in view.rules:
+            continue
+        if mode is Mode.BATCH:
+            more_to_come = view.arrivals or view.still_settling or any(job.folder == sheet.folder for job in claimed)
+            why = None if more_to_come else "the batch ends"
+        else:
+            rules = view.rules[sheet.folder].general.gang.close
+            why = reason_to_close(sheet, rules, oldest=waiting.oldest, length_mm=waiting.length_mm, now=now)
+        if why:
+            yield LayOut(sheet, why)
+
+
+def _is_busy(view: View, sheet: SheetRecord) -> bool:
+    return bool({key_of(LayOut(sheet, "")), key_of(MakeSheet(sheet))} & view.busy)

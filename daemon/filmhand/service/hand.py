@@ -1,0 +1,332 @@
+"""The hand: looks at the shop, asks decide.py what to do, and does it. The journal is touched from this one thread only."""
+
+import json
+from collections.abc import Callable
+from concurrent.futures import Executor, Future, wait
+from dataclasses import dataclass
+from functools import partial
+from threading import Event
+from typing import Any
+
+import structlog
+
+from filmhand import durable
+from filmhand.delivery import publish
+from filmhand.delivery.sheet_ticket import TICKET
+from filmhand.errors import FilmhandError, JournalError
+from filmhand.gang.fill import Filled
+from filmhand.journal import jobs, sheets
+from filmhand.journal.journal import Journal
+from filmhand.journal.records import Job, SheetRecord, shown
+from filmhand.journal.states import ACTIVE_JOBS, ACTIVE_SHEETS, JobStage, SheetStage
+from filmhand.preflight.finding import Severity
+from filmhand.service import answers, claiming, filing, look, pauses, requests, tasks
+from filmhand.service.actions import (
+    Action,
+    AnswerJob,
+    Claim,
+    Deliver,
+    FileAway,
+    GiveUp,
+    HoldSheet,
+    LayOut,
+    MakeSheet,
+    Prepare,
+    RemoveSource,
+    key_of,
+)
+from filmhand.service.capped import Caps, Done, Failed, run_capped
+from filmhand.service.clock import Clock, boot_id
+from filmhand.service.decide import Mode, View, decide
+from filmhand.service.lay_out import lay_out
+from filmhand.service.make_sheet import make_sheet
+from filmhand.service.prepare import MARKED, Prepared, prepare
+from filmhand.shop import House, Shop
+
+_log = structlog.get_logger()
+
+Outcome = Done[Any] | Failed
+
+
+@dataclass(frozen=True)
+class _UnderWay:
+    """Work in a child process: which action, which attempt, and what to do with its outcome."""
+
+    future: Future[Outcome]
+    finish: Callable[[Outcome], None]
+
+
+class Hand:
+    """Carries out actions for one shop. `wake` is set whenever there may be something new to do."""
+
+    def __init__(self, shop: Shop, house: House, journal: Journal, *, pool: Executor, clock: Clock) -> None:
+        self.shop = shop
+        self.house = house
+        self.wake = Event()
+        self._journal = journal
+        self._pool = pool
+        self._clock = clock
+        self._intake = look.Intake()
+        self._pauses: dict[str, pauses.Pause] = {}
+        self._under_way: dict[str, _UnderWay] = {}
+        self._do: dict[type[Action], Callable[[Any], None]] = {
+            RemoveSource: self._remove_source,
+            Claim: self._claim,
+            Prepare: self._prepare,
+            GiveUp: self._give_up,
+            FileAway: self._file_away,
+            AnswerJob: self._answer,
+            LayOut: self._lay_out,
+            MakeSheet: self._make_sheet,
+            HoldSheet: self._hold_sheet,
+            Deliver: self._deliver,
+        }
+
+    def step(self, mode: Mode) -> int:
+        """Look once, do what there is to do; returns how many actions were begun and outcomes taken in."""
+        taken = self._take_outcomes()
+        self._take_requests()
+        actions = decide(self.view(), now=self._clock.now(), mode=mode, attempts=self.house.settings.attempts)
+        for action in actions:
+            self._try(action)
+        return taken + len(actions)
+
+    def view(self) -> View:
+        """All that is known at this instant."""
+        now = self._clock.monotonic()
+        self._intake = look.look_at_hot_folders(self.shop, self.house, self._intake, now=now)
+        active = sheets.by_stage(self._journal, *ACTIVE_SHEETS)
+        open_folders = [sheet.folder for sheet in active if sheet.stage is SheetStage.OPEN]
+        return View(
+            arrivals=self._intake.arrivals,
+            still_settling=len(self._intake.settling),
+            pending=tuple(jobs.pending_sources(self._journal)),
+            jobs=tuple(jobs.by_stage(self._journal, *ACTIVE_JOBS)),
+            sheets=tuple(active),
+            waiting=look.look_at_waiting(self.shop, self.house, self._journal, open_folders),
+            answers=look.look_at_answers(self.shop, self._journal),
+            rules=self.house.rules,
+            busy=frozenset(self._under_way),
+            paused=pauses.paused(self._pauses, now=now),
+            free_workers=self.house.settings.workers - len(self._under_way),
+        )
+
+    @property
+    def is_at_rest(self) -> bool:
+        """Whether nothing is under way, settling, or waiting for another try."""
+        return not (self._under_way or self._intake.settling or self._pauses)
+
+    @property
+    def settling(self) -> int:
+        """Files that may yet become arrivals."""
+        return len(self._intake.settling)
+
+    @property
+    def under_way(self) -> tuple[str, ...]:
+        """What child processes are working on, in words."""
+        return tuple(self._under_way)
+
+    def tidy_up(self) -> None:
+        """After a start: remove what a crash left that no row owns, and what can be made again."""
+        strays = claiming.drop_strays(self.shop, self._journal)
+        filing.drop_answered(self.shop, self._journal)
+        for parent in (self.shop.staging, self.shop.cache):
+            for path in parent.glob("*.part"):
+                durable.remove_tree(path)
+        if strays:
+            _log.info("removed copies of files that are still in their hot folders", files=strays)
+
+    def finish(self) -> None:
+        """Wait for what is under way and take it in; begin nothing new."""
+        wait([work.future for work in self._under_way.values()])
+        self._take_outcomes()
+
+    def _try(self, action: Action) -> None:
+        self._guarded(key_of(action), lambda: self._do[type(action)](action))
+
+    def _guarded(self, key: str, deed: Callable[[], None]) -> None:
+        """Do something to the shop; what the machine refuses is said, paused, and tried again."""
+        try:
+            deed()
+        except JournalError:
+            raise
+        except (OSError, FilmhandError) as problem:
+            self._pauses = pauses.after_failure(self._pauses, key, now=self._clock.monotonic())
+            _log.warning("this did not work, it will be tried again", action=shown(key), why=str(problem))
+        else:
+            self._pauses = pauses.after_success(self._pauses, key)
+
+    def _take_outcomes(self) -> int:
+        ended = [key for key, work in self._under_way.items() if work.future.done()]
+        for key in ended:
+            work = self._under_way.pop(key)
+            self._guarded(key, partial(work.finish, work.future.result()))
+        return len(ended)
+
+    def _take_requests(self) -> None:
+        for request in requests.asked(self.shop.requests):
+            answers.carry_out(self.shop, self._journal, request, at=self._clock.now())
+            requests.done(request)
+
+    def _begin(self, action: Action, work: Callable[..., Any], task: Any, *, finish: Callable[[Outcome], None]) -> None:
+        settings = self.house.settings
+        caps = Caps(settings.memory_mib << 20, settings.seconds_per_file)
+        future = self._pool.submit(run_capped, work, task, caps=caps)
+        future.add_done_callback(lambda _: self.wake.set())
+        self._under_way[key_of(action)] = _UnderWay(future, finish)
+
+    def _remove_source(self, action: RemoveSource) -> None:
+        claiming.finish(self.shop, self._journal, action, at=self._clock.now())
+
+    def _claim(self, action: Claim) -> None:
+        entry = action.arrival.artwork
+        job = claiming.claim(self.shop, self._journal, action.arrival, rule=self.house.rules[entry.folder], at=self._clock.now())
+        if job is not None:
+            _log.info("claimed", job=job.id, folder=job.folder, file=job.shown_name, copies=job.copies)
+
+    def _prepare(self, action: Prepare) -> None:
+        job = action.job
+        attempt = jobs.begin_attempt(self._journal, job.id, at=self._clock.now())
+        task = tasks.prepare_task(self.shop, self.house, job, target_name=f"{job.id}.{attempt}.part")
+        _log.info("preparing", job=job.id, attempt=attempt, file=job.shown_name)
+        self._begin(action, prepare, task, finish=lambda outcome: self._prepared(job, attempt, task.target.name, outcome))
+
+    def _prepared(self, job: Job, attempt: int, made_name: str, outcome: Outcome) -> None:
+        now, made = self._clock.now(), self.shop.cache / made_name
+        current = jobs.find(self._journal, job.id)
+        if current is None or current.stage is not JobStage.CLAIMED or current.attempt != attempt:
+            durable.remove_tree(made)
+            _log.warning("a late result does not count", job=job.id, attempt=attempt)
+            return
+        if isinstance(outcome, Failed):
+            durable.remove_tree(made)
+            jobs.attempt_failed(self._journal, job.id, f"{outcome.cause}: {outcome.detail}", at=now)
+            _log.error("preparing failed", job=job.id, attempt=attempt, why=outcome.cause, detail=outcome.detail)
+            return
+        prepared: Prepared = outcome.value
+        if prepared.verdict >= Severity.HOLD:
+            self._set_aside(current, prepared)
+            durable.remove_tree(made)
+            return
+        final = self.shop.cache / job.id
+        durable.remove_tree(final)
+        made.rename(final)
+        durable.sync_folder(self.shop.cache)
+        jobs.prepared(self._journal, job.id, dict(prepared.facts), findings=prepared.report.findings, at=now)
+        _log.info("prepared", job=job.id, attempt=attempt, **dict(prepared.facts))
+
+    def _set_aside(self, job: Job, prepared: Prepared) -> None:
+        stage = JobStage.REJECTING if prepared.verdict is Severity.REJECT else JobStage.HOLDING
+        picture = self.shop.cache / f"{job.id}.{job.attempt}.part" / MARKED
+        if picture.exists():
+            picture.replace(self.shop.cache / f"{job.id}.{MARKED}")
+        place = filing.choose_place(self.shop, self._journal, job, stage)
+        jobs.set_aside(self._journal, job.id, stage, place=place, findings=prepared.report.findings, at=self._clock.now())
+
+    def _give_up(self, action: GiveUp) -> None:
+        job = action.job
+        place = filing.choose_place(self.shop, self._journal, job, JobStage.HOLDING)
+        findings = (*job.findings, filing.attempts_spent(job))
+        jobs.set_aside(self._journal, job.id, JobStage.HOLDING, place=place, findings=findings, at=self._clock.now())
+
+    def _file_away(self, action: FileAway) -> None:
+        place = filing.file_job(self.shop, self.house, self._journal, action.job, at=self._clock.now())
+        _log.info("filed", job=action.job.id, stage=action.job.stage, place=str(place.relative_to(self.shop.root)))
+
+    def _answer(self, action: AnswerJob) -> None:
+        answers.answer_job(self.shop, self._journal, action.job, action.answer, at=self._clock.now())
+
+    def _lay_out(self, action: LayOut) -> None:
+        sheet = action.sheet
+        unplaced = jobs.unplaced(self._journal, sheet.folder)
+        lost = [job for job, _ in unplaced if not (self.shop.cache / job.id).is_dir()]
+        for job in lost:
+            jobs.prepare_again(self._journal, job.id, at=self._clock.now())
+            _log.warning("its separation is gone, it is prepared again", job=job.id)
+        if lost:
+            return
+        attempt = sheets.begin_attempt(self._journal, sheet.id, at=self._clock.now())
+        _log.info("closing", sheet=sheet.name, attempt=attempt, why=action.why)
+        task = tasks.lay_out_task(self.shop, self.house, sheet, unplaced)
+        self._begin(action, lay_out, task, finish=lambda outcome: self._laid_out(sheet, attempt, outcome))
+
+    def _laid_out(self, sheet: SheetRecord, attempt: int, outcome: Outcome) -> None:
+        current = self._current(sheet, SheetStage.OPEN, attempt, outcome)
+        if current is None or isinstance(outcome, Failed):
+            return
+        filled: Filled = outcome.value
+        sheets.seal(
+            self._journal,
+            current,
+            filled.placements,
+            film_width_mm=self.house.printer.film_width,
+            length_mm=filled.length_mm,
+            at=self._clock.now(),
+        )
+        _log.info("sealed", sheet=sheet.name, copies=len(filled.placements), length_mm=round(filled.length_mm, 1))
+
+    def _make_sheet(self, action: MakeSheet) -> None:
+        sheet = action.sheet
+        if (self.shop.staging / sheet.name).is_dir():
+            # A crash came between its final name in staging and the commit: it was whole before it got that name.
+            self._stage(sheet)
+            return
+        attempt = sheets.begin_attempt(self._journal, sheet.id, at=self._clock.now())
+        task = tasks.make_sheet_task(
+            self.shop,
+            self.house,
+            sheet,
+            attempt=attempt,
+            placements=sheets.placements(self._journal, sheet.id),
+            on_it=jobs.on_sheet(self._journal, sheet.id),
+        )
+        _log.info("composing", sheet=sheet.name, attempt=attempt, copies=len(task.sheet.placements))
+
+        def finish(outcome: Outcome) -> None:
+            if self._current(sheet, SheetStage.SEALED, attempt, outcome) is not None and isinstance(outcome, Done):
+                publish.stage(task.target, self.shop.staging / sheet.name)
+                self._stage(sheet)
+
+        self._begin(action, make_sheet, task, finish=finish)
+
+    def _stage(self, sheet: SheetRecord) -> None:
+        ticket = json.loads((self.shop.staging / sheet.name / TICKET).read_text("utf-8"))
+        facts = {"estimate": ticket["estimate"], "digests": ticket["digests"]}
+        sheets.staged(self._journal, sheet.id, facts, at=self._clock.now())
+        _log.info("staged", sheet=sheet.name)
+
+    def _current(self, sheet: SheetRecord, stage: SheetStage, attempt: int, outcome: Outcome) -> SheetRecord | None:
+        """The sheet as it is now, if an outcome still counts; a failure is recorded."""
+        current = sheets.find(self._journal, sheet.name)
+        if current is None or current.stage is not stage or current.attempt != attempt:
+            _log.warning("a late result does not count", sheet=sheet.name, attempt=attempt)
+            return None
+        if isinstance(outcome, Failed):
+            sheets.attempt_failed(self._journal, sheet.id, f"{outcome.cause}: {outcome.detail}", at=self._clock.now())
+            _log.error("sheet failed", sheet=sheet.name, attempt=attempt, why=outcome.cause, detail=outcome.detail)
+        return current
+
+    def _hold_sheet(self, action: HoldSheet) -> None:
+        why = f"work on it broke off {action.sheet.attempt} times"
+        sheets.hold(self._journal, action.sheet, why, at=self._clock.now())
+        _log.error("sheet held for a person", sheet=action.sheet.name, why=why)
+
+    def _deliver(self, action: Deliver) -> None:
+        sheet, now, boot = action.sheet, self._clock.now(), boot_id()
+        staged = self.shop.staging / sheet.name
+        if sheet.stage is SheetStage.STAGED:
+            if not staged.is_dir():
+                sheets.hold(self._journal, sheet, "its staged folder is gone, though it was not handed over", at=now)
+                return
+            sheets.delivering(self._journal, sheet.id, boot=boot, at=now)
+        rebooted = sheet.stage is SheetStage.DELIVERING and sheet.boot != boot
+        target = self.shop.out / sheet.folder / sheet.name
+        result = publish.hand_over(staged, target, booted_since_commit=rebooted)
+        if result is publish.HandOver.DONE:
+            sheets.delivered(self._journal, sheet.id, at=now)
+            _log.info("delivered", sheet=sheet.name, place=str(target.relative_to(self.shop.root)))
+        else:
+            held = sheets.find(self._journal, sheet.name)
+            assert held is not None
+            sheets.hold(self._journal, held, result.value, at=now)
+            _log.error("sheet held for a person", sheet=sheet.name, why=result.value)

@@ -1,0 +1,117 @@
+"""Looking at the shop: its folders and its journal. Listing is truth; nothing is kept but how long each file is quiet."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import structlog
+
+from filmhand.gang.fill import estimate_length_mm
+from filmhand.gang.nest import Item
+from filmhand.intake import settle
+from filmhand.intake.listing import Entry, EntryKind, list_folder, looks_finished
+from filmhand.intake.pairing import tickets_by_artwork
+from filmhand.intake.settle import Key, Observation
+from filmhand.journal import jobs
+from filmhand.journal.journal import Journal
+from filmhand.journal.records import Job
+from filmhand.journal.states import JobStage
+from filmhand.service.actions import Answer, Arrival
+from filmhand.service.decide import Waiting
+from filmhand.service.lay_out import outline_for
+from filmhand.shop import House, Shop
+
+_log = structlog.get_logger()
+
+
+@dataclass(frozen=True)
+class Intake:
+    """What the hot folders showed: files ready to claim, and files that may yet become ready."""
+
+    observations: Mapping[Key, Observation] = field(default_factory=dict)
+    arrivals: tuple[Arrival, ...] = ()
+    settling: tuple[Key, ...] = ()
+
+
+def look_at_hot_folders(shop: Shop, house: House, before: Intake, *, now: float) -> Intake:
+    """List every hot folder and judge what has settled. A folder that cannot be listed now is skipped and said."""
+    seen = settle.observe(before.observations, _entries(shop, house, before), now=now)
+    quiet, patience = house.settings.quiet, house.settings.patience
+    for observation in settle.to_look_at(seen.values(), now=now, quiet=quiet):
+        entry = observation.entry
+        finished = _looks_finished(shop.inbox / entry.folder / entry.name, entry)
+        if finished is not None:
+            seen[entry.folder, entry.name] = settle.looked_at(observation, finished=finished)
+    settled = {key for key, seen_ in seen.items() if settle.is_settled(seen_, now=now, quiet=quiet, patience=patience)}
+    arrivals = tuple(_arrivals(seen, settled))
+    settling = tuple(
+        key
+        for key, observation in seen.items()
+        if key not in settled and observation.entry.kind is EntryKind.FILE and observation.entry.fingerprint.size > 0
+    )
+    return Intake(seen, arrivals, settling)
+
+
+def look_at_answers(shop: Shop, journal: Journal) -> tuple[tuple[Job, Answer], ...]:
+    """Held folders that a person moved into `release/` or `refuse/` beside them."""
+    answers = []
+    for job in jobs.by_stage(journal, JobStage.HELD):
+        for answer in Answer:
+            if job.place is not None and (shop.held / job.folder / answer / job.place).exists():
+                answers.append((job, answer))
+    return tuple(answers)
+
+
+def look_at_waiting(shop: Shop, house: House, journal: Journal, folders: Iterable[str]) -> dict[str, Waiting]:
+    """The copies that lie on no sheet yet, for each hot folder with an open sheet."""
+    waiting = {}
+    for folder in folders:
+        unplaced = [(job, copies) for job, copies in jobs.unplaced(journal, folder) if copies]
+        if not unplaced or folder not in house.rules:
+            continue
+        rules = house.rules[folder].general.gang
+        length_mm = 0.0
+        if rules.close.length is not None:
+            items = [
+                Item(job=job.id, copy=copy, outline=outline)
+                for job, copies in unplaced
+                if (shop.cache / job.id).is_dir()
+                for outline in (outline_for(shop.cache / job.id, house.printer),)
+                for copy in copies
+            ]
+            length_mm = estimate_length_mm(items, printer=house.printer, rules=rules)
+        oldest = min(job.since for job, _ in unplaced)
+        waiting[folder] = Waiting(sum(len(copies) for _, copies in unplaced), oldest, length_mm)
+    return waiting
+
+
+def _entries(shop: Shop, house: House, before: Intake) -> list[Entry]:
+    entries: list[Entry] = []
+    for folder in house.rules:
+        try:
+            entries += list_folder(shop.inbox / folder, folder)
+        except OSError as problem:
+            _log.warning("hot folder cannot be listed", folder=folder, why=str(problem))
+            entries += [seen.entry for key, seen in before.observations.items() if key[0] == folder]
+    return entries
+
+
+def _looks_finished(path: Path, entry: Entry) -> bool | None:
+    try:
+        return looks_finished(path, entry.fingerprint.size)
+    except OSError as problem:
+        _log.info("file cannot be looked at yet", folder=entry.folder, file=entry.name, why=str(problem))
+        return None
+
+
+def _arrivals(seen: Mapping[Key, Observation], settled: set[Key]) -> Iterable[Arrival]:
+    """Settled artworks, each with its ticket; one whose ticket has not settled yet waits for it."""
+    for folder in sorted({folder for folder, _ in seen}):
+        entries = [observation.entry for (name, _), observation in seen.items() if name == folder]
+        tickets = tickets_by_artwork(entries)
+        for entry in entries:
+            if entry.kind is not EntryKind.FILE or (folder, entry.name) not in settled:
+                continue
+            ticket = tickets.get(entry.name)
+            if ticket is None or (folder, ticket.name) in settled:
+                yield Arrival(entry, ticket)

@@ -1,0 +1,86 @@
+"""The loop: look, decide, do, wait to be woken. The daemon and the batch take the same path."""
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from threading import Event
+
+import structlog
+
+from filmhand.errors import SettingsError
+from filmhand.journal.journal import Journal
+from filmhand.service import reload
+from filmhand.service.clock import Clock
+from filmhand.service.decide import Mode
+from filmhand.service.hand import Hand
+from filmhand.service.lock import ShopLock
+from filmhand.shop import House, Shop
+
+_log = structlog.get_logger()
+
+
+@contextmanager
+def hand_for(shop: Shop, house: House, clock: Clock) -> Iterator[Hand]:
+    """The one hand of a shop, tidied up after whatever happened before. ShopBusyError when another has it."""
+    shop.make_folders()
+    with (
+        ShopLock(shop.lock),
+        Journal.open(shop.journal) as journal,
+        ThreadPoolExecutor(house.settings.workers, thread_name_prefix="work") as pool,
+    ):
+        hand = Hand(shop, house, journal, pool=pool, clock=clock)
+        hand.tidy_up()
+        yield hand
+
+
+def run(hand: Hand, *, stop: Event) -> None:
+    """The daemon: until `stop` is set. Work under way is then finished, and nothing new is begun."""
+    settings_seen = reload.stamp(hand.shop)
+    while not stop.is_set():
+        settings_seen = _reload_if_changed(hand, settings_seen)
+        if hand.step(Mode.DAEMON) == 0:
+            _wait(hand, hand.house.settings.listing)
+    _log.info("stopping", under_way=len(hand.under_way))
+    hand.finish()
+
+
+def batch(hand: Hand, *, clock: Clock, told: Callable[[Hand], None]) -> None:
+    """Prepare what is there, close every sheet, end. `told` is called after each step, to show progress.
+
+    What keeps changing, or cannot be moved, for ten times the patience is left where it is.
+    """
+    give_up_at = clock.monotonic() + 10 * hand.house.settings.patience
+    while True:
+        acted = hand.step(Mode.BATCH)
+        told(hand)
+        if acted:
+            give_up_at = clock.monotonic() + 10 * hand.house.settings.patience
+        elif hand.is_at_rest or (clock.monotonic() > give_up_at and not hand.under_way):
+            return
+        else:
+            _wait(hand, hand.house.settings.listing)
+
+
+def carry_out_answers(hand: Hand) -> None:
+    """What a person asked for, and the filing that follows from it; no work is begun."""
+    while hand.step(Mode.ANSWERS):
+        pass
+
+
+def _wait(hand: Hand, longest: float) -> None:
+    """Until woken, or until files that are settling may have settled."""
+    quiet = hand.house.settings.quiet
+    hand.wake.wait(min(longest, max(0.05, quiet / 2)) if hand.settling else longest)
+    hand.wake.clear()
+
+
+def _reload_if_changed(hand: Hand, seen: reload.Stamp) -> reload.Stamp:
+    """New settings once they can be followed; until then the last good ones stay in force and the fault is said."""
+    stamp = reload.stamp(hand.shop)
+    if stamp != seen:
+        try:
+            hand.house = reload.load(hand.shop)
+            _log.info("settings read anew")
+        except SettingsError as problem:
+            _log.error("settings cannot be followed, the last good ones stay in force", why=str(problem))
+    return stamp

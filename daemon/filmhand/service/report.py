@@ -1,0 +1,107 @@
+"""The report of a batch or a night: what came, what became of it, what it cost. Gathered from the journal, written for people."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader
+
+from filmhand import durable
+from filmhand.journal import jobs, sheets
+from filmhand.journal.journal import Journal
+from filmhand.journal.records import Job
+from filmhand.journal.sheets import Balance
+from filmhand.journal.states import JobStage, SheetStage
+from filmhand.shop import House, Shop
+
+
+@dataclass(frozen=True)
+class JobLine:
+    """A job for people."""
+
+    job: Job
+    outcome: str
+    place: str
+    """Folder, from the shop's root, in which a person finds it."""
+
+
+@dataclass(frozen=True)
+class SheetLine:
+    """A delivered sheet for people."""
+
+    name: str
+    place: str
+    copies: int
+    length_mm: float
+    estimate: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Night:
+    """What happened since a time."""
+
+    since: datetime
+    jobs: tuple[JobLine, ...]
+    sheets: tuple[SheetLine, ...]
+    balance: Balance
+
+    @property
+    def cost(self) -> float:
+        """Of all the sheets, in the shop's currency."""
+        return sum(float(sheet.estimate["cost"]["total"]) for sheet in self.sheets)
+
+
+def gather(journal: Journal, *, since: datetime) -> Night:
+    """Jobs and sheets that came to their present stage at or after `since`."""
+    touched = [job for job in jobs.by_stage(journal, *JobStage) if job.since >= since]
+    done = [sheet for sheet in sheets.by_stage(journal, SheetStage.DELIVERED) if sheet.since >= since]
+    return Night(
+        since=since,
+        jobs=tuple(_job_line(job) for job in touched),
+        sheets=tuple(
+            SheetLine(
+                name=sheet.name,
+                place=f"out/{sheet.folder}/{sheet.name}",
+                copies=len(sheets.placements(journal, sheet.id)),
+                length_mm=sheet.length_mm,
+                estimate=sheet.facts["estimate"],
+            )
+            for sheet in done
+        ),
+        balance=sheets.balance(journal),
+    )
+
+
+def write(shop: Shop, house: House, night: Night, *, at: datetime) -> Path:
+    """report.html under done/ and the day; a later batch of the day has the time in its name."""
+    folder = shop.done / f"{at:%Y-%m-%d}"
+    durable.make_folder(folder)
+    path = folder / f"report-{at:%H%M%S}.html"
+    page = Environment(loader=PackageLoader("filmhand.delivery"), autoescape=True).get_template("report.html")
+    durable.write(path, page.render(night=night, shop=house.settings.name, at=at).encode())
+    return path
+
+
+def as_text(night: Night, path: Path) -> str:
+    """The same in a few lines for a terminal."""
+    balance = night.balance
+    lines = [f"{line.job.shown_name}: {line.outcome} → {line.place}" for line in night.jobs]
+    lines += [f"{sheet.name}: {sheet.copies} copies on {sheet.length_mm / 1000:.2f} m → {sheet.place}" for sheet in night.sheets]
+    lines.append(
+        f"Copies ordered {balance.ordered}: delivered {balance.delivered}, on sheets {balance.on_sheets},"
+        f" waiting {balance.waiting}, held {balance.held}, rejected {balance.rejected}"
+    )
+    return "\n".join([*lines, f"Report: {path}"])
+
+
+def _job_line(job: Job) -> JobLine:
+    outcomes = {
+        JobStage.ARCHIVED: ("printed", f"done/{job.since:%Y-%m-%d}"),
+        JobStage.DELIVERED: ("printed", f"out/{job.folder}"),
+        JobStage.HELD: ("held", f"held/{job.folder}/{job.place}"),
+        JobStage.REJECTED: ("rejected", f"rejects/{job.folder}/{job.place}"),
+    }
+    outcome, place = outcomes.get(job.stage, ("waits", "the journal"))
+    return JobLine(job, outcome, place)

@@ -1,0 +1,167 @@
+"""A shop: one installation's folder tree and settings."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any, Self
+
+from pydantic import BeforeValidator, Field
+from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, SettingsConfigDict
+
+from filmhand import settings_file, units
+from filmhand.errors import NotFoundError, SettingsError
+from filmhand.rules import Printer, RuleFile, load_printer
+
+Seconds = Annotated[float, BeforeValidator(units.parse_seconds)]
+
+
+class ShopSettings(BaseSettings):
+    """shop.toml. An environment variable FILMHAND_KEY goes before the file, so that a service unit can set one."""
+
+    model_config = SettingsConfigDict(frozen=True, extra="forbid", env_prefix="FILMHAND_", use_attribute_docstrings=True)
+
+    name: str = "our shop"
+    """What the shop is called on notes and reports."""
+    language: str = "en"
+    """Language of notes."""
+    listing: Seconds = 5.0
+    """How often the folders are listed anew; events only make it sooner."""
+    quiet: Seconds = 2.0
+    """A file that looks finished is taken when it has not changed for this long."""
+    patience: Seconds = 30.0
+    """The same for a file that looks unfinished (no end marker, zeros at its end)."""
+    workers: int = Field(default=2, ge=1, le=64)
+    """Files worked on at once, each in a process of its own."""
+    memory_mib: int = Field(default=3072, ge=512)
+    """Most memory that work on one file may use."""
+    seconds_per_file: float = Field(default=300.0, gt=0)
+    """Longest time that work on one file may take."""
+    attempts: int = Field(default=3, ge=1, le=10)
+    """How often a file may fail before it is set aside for a person."""
+
+    @classmethod
+    def settings_customise_sources(
+        cls,
+        settings_cls: type[BaseSettings],  # noqa: ARG003 -- the library's signature
+        init_settings: PydanticBaseSettingsSource,
+        env_settings: PydanticBaseSettingsSource,
+        dotenv_settings: PydanticBaseSettingsSource,  # noqa: ARG003 -- the library's signature
+        file_secret_settings: PydanticBaseSettingsSource,  # noqa: ARG003 -- the library's signature
+    ) -> tuple[PydanticBaseSettingsSource, ...]:
+        """The environment first, then what shop.toml says."""
+        return env_settings, init_settings
+
+
+@dataclass(frozen=True)
+class Shop:
+    """Where everything of a shop lies. `root` is absolute."""
+
+    root: Path
+
+    @property
+    def inbox(self) -> Path:
+        """Hot folders, one a rule."""
+        return self.root / "in"
+
+    @property
+    def held(self) -> Path:
+        """Jobs that wait for a person."""
+        return self.root / "held"
+
+    @property
+    def rejects(self) -> Path:
+        """Jobs that could not be printed."""
+        return self.root / "rejects"
+
+    @property
+    def out(self) -> Path:
+        """Delivered sheets, for the print controller."""
+        return self.root / "out"
+
+    @property
+    def done(self) -> Path:
+        """Originals of what was delivered, by date."""
+        return self.root / "done"
+
+    @property
+    def staging(self) -> Path:
+        """Sheets not yet handed over, on the same mount as `out`, in a hidden folder that no controller watches."""
+        return self.out / ".filmhand-staging"
+
+    @property
+    def state(self) -> Path:
+        """The program's own."""
+        return self.root / ".filmhand"
+
+    @property
+    def spool(self) -> Path:
+        """Originals that we own, by job id."""
+        return self.state / "spool"
+
+    @property
+    def cache(self) -> Path:
+        """What can be made again: separations, tables, tiles."""
+        return self.state / "cache"
+
+    @property
+    def logs(self) -> Path:
+        """Log files, one JSON object a line."""
+        return self.state / "logs"
+
+    @property
+    def requests(self) -> Path:
+        """What the command line asks of a running daemon, one file a request."""
+        return self.state / "requests"
+
+    @property
+    def journal(self) -> Path:
+        """The durable record."""
+        return self.state / "journal.sqlite"
+
+    @property
+    def lock(self) -> Path:
+        """Held by the one daemon of this shop."""
+        return self.state / "lock"
+
+    @classmethod
+    def at(cls, root: Path) -> Self:
+        """The shop in a folder. NotFoundError where there is none."""
+        root = root.absolute()
+        if not (root / "shop.toml").is_file():
+            raise NotFoundError("There is no shop here", file=root, next_step=f"Make one with: filmhand new {root}")
+        return cls(root)
+
+    def hot_folders(self) -> tuple[str, ...]:
+        """Names of the hot folders: every rule has one."""
+        return tuple(sorted(path.stem for path in (self.root / "rules").glob("*.toml")))
+
+    def make_folders(self) -> None:
+        """Every folder of the shop, so that a person finds where to drop things."""
+        for folder in (self.spool, self.cache, self.logs, self.requests, self.staging, self.done):
+            folder.mkdir(parents=True, exist_ok=True)
+        for name in self.hot_folders():
+            for parent in (self.inbox, self.held, self.rejects, self.out):
+                (parent / name).mkdir(parents=True, exist_ok=True)
+            for word in ("release", "refuse"):
+                (self.held / name / word).mkdir(exist_ok=True)
+
+
+@dataclass(frozen=True)
+class House:
+    """All settings of a shop as they stood when read: one consistent set."""
+
+    settings: ShopSettings
+    printer: Printer
+    rules: Mapping[str, RuleFile]
+
+
+def load_house(shop: Shop) -> House:
+    """Settings, printer and every rule of a shop. SettingsError names the file, the line and the key."""
+    path = shop.root / "shop.toml"
+    text = settings_file.read(path)
+    values: dict[str, Any] = settings_file.parse(text, path)
+    settings = settings_file.validated(ShopSettings, values, text, path)
+    rules = {name: RuleFile.load(shop.root / "rules" / f"{name}.toml") for name in shop.hot_folders()}
+    if not rules:
+        raise SettingsError("This shop has no rules", file=shop.root / "rules", next_step="Put a rule file there")
+    return House(settings, load_printer(shop.root / "printer.toml"), rules)
