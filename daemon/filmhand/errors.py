@@ -4,6 +4,7 @@ A customer's fault is never an exception: it is a finding (preflight/finding.py)
 """
 
 from enum import IntEnum
+from functools import partial
 from pathlib import Path
 
 
@@ -37,6 +38,10 @@ class FilmhandError(Exception):
         self.what = what
         self.file = file
         self.next_step = next_step
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Pickled whole, for it may have to come back from a child process."""
+        return partial(type(self), file=self.file, next_step=self.next_step), (self.what,)
 
     def __str__(self) -> str:
         where = f" ({self.file})" if self.file is not None else ""
