@@ -36,4 +36,7 @@ class InkModel(Protocol):
         """Colour of ink amounts (..., k) over full white: (..., 3)."""
 
     def inks_for(self, xyz: Floats, rules: ColourRules) -> Floats:
-        """Ink amounts (..., k) that come nearest to colours (..., 3) within the rule's ink limit and black generation."""
+        """Ink amounts (..., k) that come nearest to colours (..., 3) within the rule's ink limit and black generation.
+
+        Where the rule wants black point compensation, a black of 0 becomes the printer's darkest; the intent is the rule's too.
+        """

@@ -1,0 +1,244 @@
+"""The kernel of inverse.py: a damped descent to the inks of each wanted colour, within each ink's range and the ink limit.
+
+Levenberg 1944 and Marquardt 1963, with each step a small quadratic programme solved by an active set: inks at a bound that the
+step would pass are held, the limit likewise, until none of them draws back (Nocedal and Wright 2006, "Numerical Optimization",
+section 16.5).
+"""
+
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.colour.compiled import compiled
+from filmhand.colour.oklab import CONES, OPPONENT
+
+Floats = NDArray[np.float64]
+
+UNITS: Final = np.array([100.0, 200.0, 200.0])
+"""Oklab L, a, b in units of about one CIELAB unit each; its a and b are about half as long as its L (our own, no source)."""
+BLACK_WEIGHT: Final = 1.0
+"""What K off its wanted amount by one full ink costs, beside a colour off by one unit (our own, no source)."""
+
+_MOST_STEPS: Final = 200
+_SMALLEST_STEP: Final = 1e-7
+_ROUNDING: Final = 1e-9
+
+
+class Bounded(NamedTuple):
+    """The model and its bounds: `primaries` (16, 3) in the mixing space, most of each ink (4,), most of all together."""
+
+    primaries: Floats
+    n: float
+    upper: Floats
+    most: float
+
+
+class _Goal(NamedTuple):
+    """One wanted colour (3,) in units of `_UNITS`, its metric (3, 3), and the wanted K."""
+
+    colour: Floats
+    metric: Floats
+    black: float
+
+
+@compiled
+def descend_all(target: Floats, metric: Floats, wanted_black: Floats, printer: Bounded) -> Floats:
+    """Inks (m, 4) for colours (m, 3)."""
+    result = np.empty((target.shape[0], 4))
+    for i in range(target.shape[0]):
+        inks = np.minimum(printer.upper, printer.most / 4) / 2
+        _descend(inks, _Goal(target[i], metric[i], wanted_black[i]), printer)
+        result[i] = inks
+    return result
+
+
+@compiled
+def _descend(inks: Floats, goal: _Goal, printer: Bounded) -> None:
+    """Move `inks` to the minimum."""
+    slopes, slopes_there = np.empty((3, 4)), np.empty((3, 4))
+    gradient, curvature, there = np.empty(4), np.empty((4, 4)), np.empty(4)
+    damping = 1e-3
+    miss = _miss(inks, goal, printer, slopes)
+    for _ in range(_MOST_STEPS):
+        _expand(inks, goal, miss, slopes, (gradient, curvature))
+        while True:
+            step, wish = _bounded_step(inks, gradient, curvature, damping, (printer.upper, printer.most))
+            if wish < _SMALLEST_STEP:
+                return
+            for k in range(4):
+                ink = inks[k] + step[k]
+                there[k] = 0.0 if ink < _SMALLEST_STEP else printer.upper[k] if ink > printer.upper[k] - _SMALLEST_STEP else ink
+            miss_there = _miss(there, goal, printer, slopes_there)
+            if _cost(there, goal, miss_there) <= _cost(inks, goal, miss):
+                break
+            damping *= 6
+        inks[:] = there
+        slopes[:] = slopes_there
+        miss = miss_there
+        damping = max(damping / 8, 1e-9)
+
+
+@compiled
+def _cost(inks: Floats, goal: _Goal, miss: Floats) -> float:
+    colour = miss[0] * miss[0] + miss[1] * miss[1] + miss[2] * miss[2]
+    return float(colour + BLACK_WEIGHT * (inks[3] - goal.black) ** 2)
+
+
+@compiled
+def _expand(inks: Floats, goal: _Goal, miss: Floats, slopes: Floats, out: tuple[Floats, Floats]) -> None:
+    """Half the cost's gradient (4,) and its Gauss-Newton curvature (4, 4), written to `out`."""
+    gradient, curvature = out
+    for i in range(4):
+        gradient[i] = slopes[0, i] * miss[0] + slopes[1, i] * miss[1] + slopes[2, i] * miss[2]
+        for j in range(4):
+            curvature[i, j] = slopes[0, i] * slopes[0, j] + slopes[1, i] * slopes[1, j] + slopes[2, i] * slopes[2, j]
+    gradient[3] += BLACK_WEIGHT * (inks[3] - goal.black)
+    curvature[3, 3] += BLACK_WEIGHT
+
+
+@compiled
+def _miss(inks: Floats, goal: _Goal, printer: Bounded, slopes: Floats) -> Floats:
+    """The weighted miss (3,) of a colour; its slopes by each ink are written to `slopes` (3, 4)."""
+    c, m, y, k = inks
+    mixed = np.empty(3)
+    by_ink = np.empty((3, 4))
+    cm, yk = np.empty(4), np.empty(4)
+    for j in range(3):
+        p = printer.primaries[:, j]
+        for s in range(4):  # each overprint of C and M, averaged over Y and K; and the other way round
+            p0, p1, p2, p3 = p[s], p[4 + s], p[8 + s], p[12 + s]
+            cm[s] = (1 - k) * (p0 + y * (p1 - p0)) + k * (p2 + y * (p3 - p2))
+            p0, p1, p2, p3 = p[4 * s], p[4 * s + 1], p[4 * s + 2], p[4 * s + 3]
+            yk[s] = (1 - m) * (p0 + c * (p1 - p0)) + m * (p2 + c * (p3 - p2))
+        by_ink[j, 0] = (1 - m) * (cm[1] - cm[0]) + m * (cm[3] - cm[2])
+        by_ink[j, 1] = (1 - c) * (cm[2] - cm[0]) + c * (cm[3] - cm[1])
+        by_ink[j, 2] = (1 - k) * (yk[1] - yk[0]) + k * (yk[3] - yk[2])
+        by_ink[j, 3] = (1 - y) * (yk[2] - yk[0]) + y * (yk[3] - yk[1])
+        mixed[j] = (1 - m) * (cm[0] + c * (cm[1] - cm[0])) + m * (cm[2] + c * (cm[3] - cm[2]))
+    return _in_metric(mixed, by_ink, goal, printer.n, slopes)
+
+
+@compiled
+def _in_metric(mixed: Floats, by_ink: Floats, goal: _Goal, n: float, slopes: Floats) -> Floats:
+    """From the mixing space, with its slopes, to the weighted miss in Oklab, with its slopes."""
+    miss, lab = np.zeros(3), np.zeros(3)
+    lab_slopes = np.zeros((3, 4))
+    for cone in range(3):
+        light = 0.0
+        light_slopes = np.zeros(4)
+        for j in range(3):
+            light += CONES[cone, j] * mixed[j] ** n
+            chain = CONES[cone, j] * n * mixed[j] ** (n - 1)
+            for i in range(4):
+                light_slopes[i] += chain * by_ink[j, i]
+        root = max(light, 1e-9) ** (1 / 3)
+        for j in range(3):
+            lab[j] += UNITS[j] * OPPONENT[j, cone] * root
+            for i in range(4):
+                lab_slopes[j, i] += UNITS[j] * OPPONENT[j, cone] * light_slopes[i] / (3 * root * root)
+    for j in range(3):
+        for q in range(3):
+            miss[j] += goal.metric[j, q] * (lab[q] - goal.colour[q])
+        for i in range(4):
+            slopes[j, i] = 0.0
+            for q in range(3):
+                slopes[j, i] += goal.metric[j, q] * lab_slopes[q, i]
+    return miss
+
+
+@compiled
+def _bounded_step(
+    inks: Floats, gradient: Floats, curvature: Floats, damping: float, bounds: tuple[Floats, float]
+) -> tuple[Floats, float]:
+    """The step (4,) from `inks` (4,) down a gradient (4,) with curvature (4, 4), and how far its longest part wished to go.
+
+    `bounds`: the most of each ink (4,), and of all together. From inside its range an ink ends at the bound, and the whole step
+    is cut short in proportion.
+    """
+    upper, most = bounds
+    room = most - inks.sum()
+    damped = curvature.copy()
+    for k in range(4):
+        damped[k, k] += damping * (curvature[k, k] + 1.0)
+    step = np.zeros(4)
+    held = np.zeros(4, np.bool_)
+    full = False
+    for _ in range(12):  # as a rule two or three; a cycle ends here, and inks that would leave their range stay
+        pressure = _solved(gradient, damped, held, (full, room), step)
+        changed = _let_go_or_hold(held, inks, step, upper, _push(gradient, damped, step, pressure))
+        if full != (pressure > 0 if full else step.sum() > room):
+            full = not full
+            changed = True
+        if not changed:
+            break
+    wish = float(np.abs(step).max())
+    share = 1.0
+    for k in range(4):
+        if inks[k] + step[k] < 0:
+            share = min(share, -inks[k] / step[k])
+        if inks[k] + step[k] > upper[k]:
+            share = min(share, (upper[k] - inks[k]) / step[k])
+    if step.sum() > room + _ROUNDING:
+        share = min(share, room / step.sum())
+    return step * share, wish
+
+
+@compiled
+def _push(gradient: Floats, damped: Floats, step: Floats, pressure: float) -> Floats:
+    """Which way (4,) each ink would still go at the step's end, were it not held."""
+    push = np.empty(4)
+    for k in range(4):
+        push[k] = -(gradient[k] + pressure)
+        for j in range(4):
+            push[k] -= damped[k, j] * step[j]
+    return push
+
+
+@compiled
+def _let_go_or_hold(held: NDArray[np.bool_], inks: Floats, step: Floats, upper: Floats, push: Floats) -> bool:
+    """Hold the inks at a bound that go out, free the held that go in; whether anything changed."""
+    changed = False
+    for k in range(4):
+        way = push[k] if held[k] else step[k]
+        outward = (inks[k] <= 0 and way < 0) or (inks[k] >= upper[k] and way > 0)
+        if held[k] != outward:
+            held[k] = outward
+            changed = True
+    return changed
+
+
+@compiled
+def _solved(gradient: Floats, damped: Floats, held: NDArray[np.bool_], end: tuple[bool, float], step: Floats) -> float:
+    """Write the step of the inks not held to `step`, by elimination; held inks' steps are 0.
+
+    `end`: whether the steps shall add up to the room that is left, and that room. Returned is how hard they press against it:
+    the multiplier of that condition, else 0.
+    """
+    full, room = end
+    matrix = np.zeros((5, 6))
+    for i in range(4):
+        if held[i]:
+            matrix[i, i] = 1.0
+            continue
+        for j in range(4):
+            if not held[j]:
+                matrix[i, j] = damped[i, j]
+        matrix[i, 5] = -gradient[i]
+        if full:
+            matrix[i, 4] = matrix[4, i] = 1.0
+    matrix[4, 5] = room if full else 0.0
+    if not full or held.all():
+        matrix[4, 4] = 1.0
+    for i in range(5):  # the first four are positive definite, and the fifth then negative: no pivoting
+        for r in range(i + 1, 5):
+            factor = matrix[r, i] / matrix[i, i]
+            for j in range(i, 6):
+                matrix[r, j] -= factor * matrix[i, j]
+    pressure = matrix[4, 5] / matrix[4, 4]
+    for i in range(3, -1, -1):
+        rest = matrix[i, 5] - matrix[i, 4] * pressure
+        for j in range(i + 1, 4):
+            rest -= matrix[i, j] * step[j]
+        step[i] = rest / matrix[i, i]
+    return float(pressure)
