@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from filmhand.delivery import file_away, publish
 from filmhand.delivery.publish import HandOver
 

@@ -5,6 +5,7 @@ import os
 from pathlib import Path
 
 import pytest
+
 from filmhand.intake import claim
 from filmhand.intake.listing import Entry, Fingerprint, list_folder
 

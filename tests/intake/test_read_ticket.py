@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from filmhand.intake.read_ticket import read_ticket
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding, Severity

@@ -4,6 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
+
 from filmhand.intake import settle
 from filmhand.intake.listing import Entry, EntryKind, Fingerprint, is_temporary, list_folder, looks_finished
 from filmhand.intake.pairing import tickets_by_artwork

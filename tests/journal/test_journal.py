@@ -5,6 +5,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+
 from filmhand.errors import JournalError
 from filmhand.gang.sheet import Placement
 from filmhand.intake.listing import Fingerprint
@@ -14,9 +18,6 @@ from filmhand.journal.journal import Journal
 from filmhand.journal.records import Folded, Job, JobId, SheetRecord, Source
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.preflight.finding import Finding, Severity
-from hypothesis import settings
-from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 FINDING = Finding("ground", Severity.HOLD, "It has a white ground.", "Send it without.")

@@ -5,6 +5,7 @@ import time
 
 import numpy as np
 import pytest
+
 from filmhand.errors import MachineError
 from filmhand.service.capped import Caps, Cause, Done, Failed, run_capped
 

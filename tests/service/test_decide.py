@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from filmhand.intake.listing import Entry, EntryKind, Fingerprint
 from filmhand.intake.ticket import Ticket
 from filmhand.journal.records import Job, JobId, SheetId, SheetRecord
