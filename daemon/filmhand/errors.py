@@ -9,9 +9,10 @@ from pathlib import Path
 
 
 class ExitCode(IntEnum):
-    """What the command line returns. The table in docs/reference.md is tested against this."""
+    """What the command line returns."""
 
     OK = 0
+    """Done."""
     FOUND_FAULTS = 1
     """`check` found something that would hold or reject the file."""
     WRONG_USE = 2

@@ -95,7 +95,7 @@ class SizeRules(Settings):
     height: Printed | None = None
     """Printed height when nothing else says it."""
     max: tuple[Printed, Printed] | None = None
-    """Greatest width and height of a print, however it lies."""
+    """Greatest width and height of a print."""
     trim: bool = True
     """Cut away empty edges first: a printed width is that of what can be seen."""
     enlarge: bool = True
