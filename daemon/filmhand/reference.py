@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
+from itertools import pairwise
 from typing import Annotated, Any, Literal, get_args, get_origin
 
 import typer.main
@@ -213,7 +214,7 @@ def _docstrings(model: type) -> dict[str, str]:
     """The docstrings that stand under a class's fields."""
     found: dict[str, str] = {}
     body = typing.cast(ast.ClassDef, ast.parse(inspect.getsource(model)).body[0]).body
-    for field, after in zip(body, body[1:], strict=False):
+    for field, after in pairwise(body):
         target = field.target if isinstance(field, ast.AnnAssign) else field.targets[0] if isinstance(field, ast.Assign) else None
         if isinstance(target, ast.Name) and isinstance(after, ast.Expr) and isinstance(after.value, ast.Constant):
             found[target.id] = inspect.cleandoc(str(after.value.value))
