@@ -29,6 +29,8 @@ class Artwork:
     `ppi`: the resolution that the file itself states, across and down; None where it states none. A PDF's is the one at which
     it was drawn, and its stated size is exact.
     `findings`: what was noticed while opening (no profile, several pages, ...).
+    `raster_ppi`: of the pictures inside a drawing (PDF), the resolution of the coarsest at the drawing's stated size; None where
+    it holds none, and for other kinds.
     """
 
     pixels: NDArray[np.uint8]
@@ -36,6 +38,7 @@ class Artwork:
     ppi: tuple[float, float] | None
     kind: Kind
     findings: tuple[Finding, ...] = ()
+    raster_ppi: float | None = None
 
     @property
     def width_px(self) -> int:

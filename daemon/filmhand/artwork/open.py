@@ -1,0 +1,87 @@
+"""Opening a customer's file: known by its content, looked over for gaps, decoded, trimmed, its ground removed if asked."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from filmhand.artwork import pdf
+from filmhand.artwork.background import ground_of, without_ground
+from filmhand.artwork.kind import HEAD_BYTES, kind_of, name_of_other
+from filmhand.artwork.mapped import mapped
+from filmhand.artwork.model import Artwork, Kind
+from filmhand.artwork.picture import open_picture
+from filmhand.artwork.profile import reading_of
+from filmhand.artwork.refusal import SEND_WHAT_WE_OPEN, damaged, unreadable
+from filmhand.artwork.rgba import to_rgba, upright, upright_ppi
+from filmhand.artwork.size import ASSUMED_PPI, says_no_size
+from filmhand.artwork.source import Source
+from filmhand.artwork.tiff import open_tiff
+from filmhand.artwork.trim import trimmed
+from filmhand.artwork.whole import fault_of
+from filmhand.intake.ticket import Ticket
+from filmhand.preflight.finding import Finding, Severity
+from filmhand.rules import OnOpaque, Printer, Rule
+
+_OTHER: Final = "This is {what}, which cannot be printed from."
+
+SIZE: Final = "size"
+_NO_SIZE: Final = "Nobody said how large this is to be printed: not the order, not the shop's rule, not the file."
+_NO_SIZE_ADVICE: Final = "Please state the printed width; without one it would be printed with {ppi:.0f} pixels an inch."
+
+
+def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) -> Artwork | Finding:
+    """The artwork in a file, upright and trimmed as the rule says; or the finding (a reject) that says why it cannot be opened.
+
+    MachineError where the file cannot be read at all; MemoryError is left to the caller, who set the cap.
+    """
+    with mapped(path) as data:
+        head = bytes(data[:HEAD_BYTES])
+        kind = kind_of(head)
+        if kind is None:
+            return unreadable(_OTHER.format(what=name_of_other(head)), SEND_WHAT_WE_OPEN)
+        fault = fault_of(data, kind)
+    if fault is not None:
+        return damaged(kind.value, fault)
+    artwork = _opened(path, kind, ticket=ticket, rule=rule, printer=printer)
+    if isinstance(artwork, Finding):
+        return artwork
+    artwork = _prepared(artwork, rule)
+    if says_no_size(artwork, ticket=ticket, rule=rule):
+        finding = Finding(SIZE, Severity.HOLD, _NO_SIZE, _NO_SIZE_ADVICE.format(ppi=ASSUMED_PPI))
+        artwork = replace(artwork, findings=(*artwork.findings, finding))
+    return artwork
+
+
+def _opened(path: Path, kind: Kind, *, ticket: Ticket, rule: Rule, printer: Printer) -> Artwork | Finding:
+    if kind is Kind.PDF:
+        return pdf.open_pdf(path, ticket=ticket, rule=rule, printer=printer, look=lambda drawn: _without_ground(drawn, rule))
+    if kind is Kind.TIFF:
+        source = open_tiff(path, rule=rule, printer=printer)
+    else:
+        source = open_picture(path, kind, rule=rule, printer=printer)
+    return source if isinstance(source, Finding) else _artwork_of(source, kind)
+
+
+def _artwork_of(source: Source, kind: Kind) -> Artwork:
+    reading = reading_of(source.profile, source.colour, says_srgb=source.says_srgb)
+    pixels = upright(to_rgba(source, reading), source.orientation)
+    return Artwork(
+        pixels,
+        profile=reading.kept,
+        ppi=upright_ppi(source.ppi, source.orientation),
+        kind=kind,
+        findings=(*source.findings, *reading.findings),
+    )
+
+
+def _prepared(artwork: Artwork, rule: Rule) -> Artwork:
+    artwork = _without_ground(artwork, rule)
+    return trimmed(artwork) if rule.size.trim else artwork
+
+
+def _without_ground(artwork: Artwork, rule: Rule) -> Artwork:
+    """The artwork without its ground, where the rule says "remove" and there is one colour to remove."""
+    if rule.background.opaque is not OnOpaque.REMOVE:
+        return artwork
+    ground = ground_of(artwork, rule.background.tolerance)
+    return artwork if ground is None else without_ground(artwork, ground, rule.background.tolerance)

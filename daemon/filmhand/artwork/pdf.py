@@ -1,0 +1,196 @@
+"""PDF, drawn by pdfium on a transparent ground, as fine as the print needs and no finer."""
+
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import pypdfium2
+import pypdfium2.raw as pdfium
+from numpy.typing import NDArray
+
+from filmhand import units
+from filmhand.artwork.limit import too_many_pixels
+from filmhand.artwork.mapped import mapped
+from filmhand.artwork.model import Artwork, Kind, PrintedSize
+from filmhand.artwork.picture import PAGES
+from filmhand.artwork.profile import PROFILE
+from filmhand.artwork.refusal import damaged, unreadable
+from filmhand.artwork.size import Shape, size_of
+from filmhand.artwork.trim import PixelBox, seen_box
+from filmhand.intake.ticket import Ticket
+from filmhand.preflight.finding import Finding, Severity
+from filmhand.rules import Printer, Rule
+
+DRAWN_PPI: Final = 360.0
+"""Fine enough that a drawing's edges, enlarged to the printer's dots, look sharp: common practice, no source."""
+
+MOST_DRAWN: Final = 120_000_000
+"""Most pixels drawn (480 MB): larger prints are drawn a little coarser."""
+
+_COARSE_PX: Final = 1000
+_SMALL_PICTURE_PX: Final = 16
+"""Pictures this narrow say nothing of resolution: Ghent Workgroup 2022, R0031 and R0032 (check-values read at second hand)."""
+
+DRAWN: Final = "drawn"
+SCALE: Final = "page_scale"
+_LOCKED: Final = "The PDF is locked with a password."
+_LOCKED_ADVICE: Final = "Please save it without a password and send it again."
+_EMPTY_PAGE: Final = "The PDF's first page has no size."
+_PAGES: Final = "The PDF has {count} pages; only the first is printed."
+_PAGES_ADVICE: Final = "If another page was meant, please send that one alone."
+_COLOURS: Final = (
+    "The PDF's colours were turned into sRGB to draw it; CMYK and spot colours without a profile by a plain formula."
+)
+_COARSER: Final = "The print is so large that the PDF was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}."
+_USER_UNIT: Final = "The PDF's page is scaled by a factor that was not followed, so its own size may be wrong."
+_USER_UNIT_ADVICE: Final = "Please state the printed width in the order, or export the PDF at its real size."
+
+Look = Callable[[Artwork], Artwork]
+"""What is done to pixels before the motif's edges are looked for: taking the ground away, or nothing."""
+
+
+@dataclass(frozen=True)
+class _Area:
+    """A part of the page as it is seen, in points from its upper left corner."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        return self.bottom - self.top
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """How fine the page is drawn: pixels an inch of the page; pixels an inch of the print, and those wanted of it."""
+
+    ppi: float
+    printed_ppi: float
+    wanted_ppi: float
+
+
+def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, look: Look) -> Artwork | Finding:
+    """Draw a PDF's first page, or the finding that says why it cannot be drawn. Only the motif is drawn where the rule trims."""
+    with mapped(path) as data:
+        has_scale = data.find(b"/UserUnit") >= 0
+    try:
+        with path.open("rb") as file, closing(pypdfium2.PdfDocument(file)) as document:
+            page = document[0]
+            fault = _fault_of_page(page, rule, printer)
+            if fault is not None:
+                return fault
+            area = _motif(page, look) if rule.size.trim else _whole(page)
+            plan = _planned(area, ticket=ticket, rule=rule, printer=printer)
+            pixels = _draw(page, area, plan.ppi / units.POINTS_PER_INCH)
+            raster_ppi = min(_raster_ppis(page), default=None)
+            findings = _findings(len(document), plan, has_scale=has_scale)
+    except pypdfium2.PdfiumError as problem:
+        is_locked = problem.err_code == pdfium.FPDF_ERR_PASSWORD
+        return unreadable(_LOCKED, _LOCKED_ADVICE) if is_locked else damaged(Kind.PDF.value, "cannot be opened")
+    return Artwork(pixels, None, (plan.ppi, plan.ppi), Kind.PDF, findings, raster_ppi)
+
+
+def _fault_of_page(page: Any, rule: Rule, printer: Printer) -> Finding | None:
+    if not (page.get_width() > 0 and page.get_height() > 0):
+        return unreadable(_EMPTY_PAGE)
+    sizes = (picture.get_px_size() for picture, _ in _pictures(page))
+    faults = (too_many_pixels(width, height, rule=rule, printer=printer) for width, height in sizes)
+    return next((fault for fault in faults if fault is not None), None)
+
+
+def _whole(page: Any) -> _Area:
+    return _Area(0.0, 0.0, page.get_width(), page.get_height())
+
+
+def _motif(page: Any, look: Look) -> _Area:
+    """The box around what is drawn: found coarsely on the whole page, then finely within that."""
+    area = _whole(page)
+    for _ in range(2):
+        scale = _COARSE_PX / max(area.width, area.height)
+        drawn = _draw(page, area, scale)
+        box = seen_box(look(Artwork(drawn, None, None, Kind.PDF)).pixels)
+        if box is None:
+            return area
+        area = _within(area, box, scale, _whole(page))
+    return area
+
+
+def _within(area: _Area, box: PixelBox, scale: float, page: _Area) -> _Area:
+    """The part of an area that a box of its pixels covers, and a pixel more, for a faint edge may have been missed.
+
+    `_draw` begins up to one pixel before the area, hence two on the left and above.
+    """
+    return _Area(
+        max(page.left, area.left + (box.left - 2) / scale),
+        max(page.top, area.top + (box.top - 2) / scale),
+        min(page.right, area.left + (box.right + 1) / scale),
+        min(page.bottom, area.top + (box.bottom + 1) / scale),
+    )
+
+
+def _planned(area: _Area, *, ticket: Ticket, rule: Rule, printer: Printer) -> _Plan:
+    """How fine an area is drawn, given the size at which it is printed."""
+    points = units.MM_PER_INCH / units.POINTS_PER_INCH
+    stated = PrintedSize(area.width * points, area.height * points)
+    size = size_of(Shape(area.width / area.height, stated), ticket=ticket, rule=rule)
+    enlarged = size.width_mm / stated.width_mm
+    square_inches = size.width_mm * size.height_mm / units.MM_PER_INCH**2
+    wanted = min(DRAWN_PPI, max(printer.resolution))
+    printed = min(wanted, (MOST_DRAWN / square_inches) ** 0.5)
+    return _Plan(printed * enlarged, printed, wanted)
+
+
+def _draw(page: Any, area: _Area, scale: float) -> NDArray[np.uint8]:
+    """An area drawn on a transparent ground at `scale` pixels a point: h×w×4 uint8 RGBA, straight alpha."""
+    sides = (area.left, page.get_height() - area.bottom, page.get_width() - area.right, area.top)
+    bitmap = page.render(
+        scale=scale,
+        crop=tuple(max(0.0, side - 1 / scale) for side in sides),  # A pixel less: each is rounded up, which would cut the motif.
+        force_bitmap_format=pdfium.FPDFBitmap_BGRA,
+        rev_byteorder=True,
+        fill_color=(0, 0, 0, 0),
+        draw_annots=False,
+        limit_image_cache=True,
+    )
+    return np.asarray(bitmap.to_numpy())
+
+
+def _pictures(page: Any) -> Iterator[tuple[Any, Any]]:
+    """Pictures on a page, each with the matrix from its unit square to the page, through the forms that hold it."""
+    for picture in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_IMAGE]):
+        matrix, holder = picture.get_matrix(), picture.container
+        while holder is not None:
+            matrix = matrix.multiply(holder.get_matrix())
+            holder = holder.container
+        yield picture, matrix
+
+
+def _raster_ppis(page: Any) -> Iterator[float]:
+    """The resolution of each picture at the page's own size; the smaller of its two directions counts (Ghent Workgroup D0018)."""
+    for picture, matrix in _pictures(page):
+        width, height = picture.get_px_size()
+        across, down = float(np.hypot(matrix.a, matrix.b)), float(np.hypot(matrix.c, matrix.d))
+        if min(width, height) > _SMALL_PICTURE_PX and across > 0 and down > 0:
+            yield units.POINTS_PER_INCH * min(width / across, height / down)
+
+
+def _findings(pages: int, plan: _Plan, *, has_scale: bool) -> tuple[Finding, ...]:
+    findings = [Finding(PROFILE, Severity.NOTE, _COLOURS, "")]
+    if pages > 1:
+        findings.append(Finding(PAGES, Severity.WARN, _PAGES.format(count=pages), _PAGES_ADVICE, float(pages), 1.0))
+    if plan.printed_ppi < plan.wanted_ppi:
+        message = _COARSER.format(ppi=plan.printed_ppi, wanted=plan.wanted_ppi)
+        findings.append(Finding(DRAWN, Severity.NOTE, message, "", plan.printed_ppi, plan.wanted_ppi, "ppi"))
+    if has_scale:
+        findings.append(Finding(SCALE, Severity.WARN, _USER_UNIT, _USER_UNIT_ADVICE))
+    return tuple(findings)

@@ -1,0 +1,172 @@
+"""PNG, JPEG and WebP (and the TIFFs that tifffile does not read), by Pillow."""
+
+import struct
+import warnings
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+import imagecodecs
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from filmhand.artwork.limit import most_pixels, too_many_pixels
+from filmhand.artwork.model import Kind
+from filmhand.artwork.refusal import damaged, unreadable
+from filmhand.artwork.source import Alpha, Colour, Source, rounded_to_8, stated_ppi
+from filmhand.preflight.finding import Finding, Severity
+from filmhand.rules import Printer, Rule
+
+DECODING_ERRORS: Final = (
+    OSError,
+    SyntaxError,
+    ValueError,
+    EOFError,
+    OverflowError,
+    IndexError,
+    KeyError,
+    TypeError,
+    struct.error,
+    zlib.error,
+    Image.DecompressionBombError,
+    Image.DecompressionBombWarning,  # an error while `_bomb_limit` is in force
+)
+"""What Pillow's plug-ins raise on a broken file."""
+
+_ORIENTATION, _COLOUR_SPACE, _X_RESOLUTION, _EXIF_IFD = 0x0112, 0xA001, 0x011A, 0x8769  # EXIF 2.32
+_GRAY_MODES: Final = ("1", "L", "LA")
+
+PAGES: Final = "pages"
+DEPTH: Final = "depth"
+DEEP_BITS: Final = 16
+_FRAMES: Final = "The file holds {count} pictures; only the first is printed."
+_FRAMES_ADVICE: Final = "If another one was meant, please send that one alone."
+_DEEP: Final = "The picture has 16 bits a channel; it is printed with 8, which is more than film can show."
+
+
+def open_picture(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Source | Finding:
+    """Decode a picture (its first one), or the finding that says why it cannot be."""
+    with _bomb_limit(None):  # Opening reads the header only; our own limit below speaks in mm.
+        try:
+            image = Image.open(path, formats=(kind.value.upper(),))
+        except DECODING_ERRORS:
+            return damaged(kind.value, "cannot be read")
+    with image, _bomb_limit(most_pixels(rule, printer)):
+        too_large = too_many_pixels(image.width, image.height, rule=rule, printer=printer)
+        if too_large is not None:
+            return too_large
+        if kind is Kind.PNG and _png_depth(path) == DEEP_BITS:
+            return _deep_png(path, image)
+        try:
+            image.load()
+        except DECODING_ERRORS:
+            return damaged(kind.value, "cannot be decoded to its end")
+        return _source_of(image, kind)
+
+
+def _source_of(image: Image.Image, kind: Kind) -> Source | Finding:
+    has_alpha = image.mode in ("LA", "PA", "RGBA") or "transparency" in image.info
+    if image.mode == "CMYK":
+        mode, colour = "CMYK", Colour.CMYK
+    elif image.mode in _GRAY_MODES:
+        mode, colour = "LA" if has_alpha else "L", Colour.GRAY
+    elif image.mode in ("P", "PA", "RGB", "RGBA", "YCbCr"):
+        mode, colour = "RGBA" if has_alpha else "RGB", Colour.RGB
+    else:
+        return unreadable(f"This {kind.value} holds its colours in a way that cannot be printed ({image.mode}).")
+    is_plain_cmyk_jpeg = kind is Kind.JPEG and mode == "CMYK" and "adobe" not in image.info
+
+    def rows(top: int, bottom: int) -> NDArray[np.uint8]:
+        band = image.crop((0, top, image.width, bottom))
+        values = np.asarray(band if band.mode == mode else band.convert(mode)).reshape(bottom - top, image.width, -1)
+        # Pillow turns every CMYK JPEG over; only programs that write the Adobe marker store them turned (libjpeg.txt, "Special
+        # color spaces").
+        return 255 - values if is_plain_cmyk_jpeg else values
+
+    alpha = Alpha.STRAIGHT if has_alpha else Alpha.NONE
+    return _with_facts(Source(image.width, image.height, colour, alpha, rows), image, kind)
+
+
+def _deep_png(path: Path, image: Image.Image) -> Source | Finding:
+    """A PNG of 16 bits a channel: Pillow would cut the lower 8 off, here they are rounded."""
+    try:
+        deep = imagecodecs.png_decode(path.read_bytes())
+    except (RuntimeError, ValueError):
+        return damaged(Kind.PNG.value, "cannot be decoded to its end")
+    deep = deep.reshape(image.height, image.width, -1)
+    channels = deep.shape[2]
+    source = Source(
+        image.width,
+        image.height,
+        Colour.GRAY if channels in (1, 2) else Colour.RGB,
+        Alpha.STRAIGHT if channels in (2, 4) else Alpha.NONE,
+        lambda top, bottom: rounded_to_8(deep[top:bottom]),
+        findings=(deep_note(),),
+    )
+    return _with_facts(source, image, Kind.PNG)
+
+
+def deep_note() -> Finding:
+    """The note that 16 bits a channel were rounded to 8."""
+    return Finding(DEPTH, Severity.NOTE, _DEEP, "")
+
+
+def pages_note(count: int) -> Finding:
+    """The finding that only the first of several pictures is printed."""
+    return Finding(PAGES, Severity.WARN, _FRAMES.format(count=count), _FRAMES_ADVICE, float(count), 1.0)
+
+
+def _with_facts(source: Source, image: Image.Image, kind: Kind) -> Source:
+    """The source with what the file says beside its pixels."""
+    frames = 1 if kind is Kind.JPEG else getattr(image, "n_frames", 1)  # A JPEG's further pictures are thumbnails and depth maps.
+    orientation, has_resolution, says_srgb = _exif_facts(image)
+    across, down = image.info.get("dpi", (0, 0))
+    invented = kind is Kind.JPEG and image.info.get("jfif_unit", 0) == 0 and not has_resolution  # Pillow then says 72.
+    return Source(
+        source.width_px,
+        source.height_px,
+        source.colour,
+        source.alpha,
+        source.rows,
+        profile=image.info.get("icc_profile") or None,
+        says_srgb=says_srgb or "srgb" in image.info,
+        ppi=None if invented else stated_ppi(across, down),
+        orientation=orientation,
+        findings=(*source.findings, *([pages_note(frames)] if frames > 1 else [])),
+    )
+
+
+def _exif_facts(image: Image.Image) -> tuple[int, bool, bool]:
+    """Orientation, whether a resolution is stated, whether sRGB is stated. A broken EXIF block says nothing."""
+    try:
+        exif = image.getexif()
+        return (
+            int(exif.get(_ORIENTATION, 1)),
+            _X_RESOLUTION in exif,
+            exif.get_ifd(_EXIF_IFD).get(_COLOUR_SPACE) == 1,
+        )
+    except DECODING_ERRORS:
+        return 1, False, False
+
+
+def _png_depth(path: Path) -> int:
+    """Bits a channel, from the header chunk (ISO/IEC 15948 section 11.2.2)."""
+    with path.open("rb") as file:
+        return file.read(25)[-1]
+
+
+@contextmanager
+def _bomb_limit(pixels: int | None) -> Iterator[None]:
+    """Pillow's own limit on pixels, set for a while: exceeded, it is an error and not only a warning."""
+    before = Image.MAX_IMAGE_PIXELS
+    Image.MAX_IMAGE_PIXELS = pixels
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", UserWarning)  # Broken metadata; what matters of it is looked at here.
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            yield
+    finally:
+        Image.MAX_IMAGE_PIXELS = before
