@@ -7,7 +7,7 @@ from rich.console import Console
 
 from filmhand.cli.batch import work_through
 from filmhand.cli.new import make
-from filmhand.demo import draw_artworks
+from filmhand.demo.draw import draw_artworks
 from filmhand.errors import SettingsError
 from filmhand.shop import Shop
 
