@@ -1,0 +1,44 @@
+"""The shipped schema of ticket files says what the program takes."""
+
+import json
+from importlib.resources import files
+from typing import Any
+
+import jsonschema
+import pytest
+
+from filmhand.intake.ticket import Ticket
+
+SCHEMA = json.loads((files("filmhand") / "schemas" / "ticket.schema.json").read_text("utf-8"))
+
+
+def test_the_schema_has_the_tickets_keys() -> None:
+    """No key more, none fewer."""
+    assert set(SCHEMA["properties"]) == set(Ticket.model_fields)
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        {},
+        {"copies": 3, "width": "280 mm"},
+        {"height": "11in", "garment": "#1B1B1D"},
+        {"due": "2031-05-04T22:00:00+02:00"},
+        {"width": '4"'},
+    ],
+)
+def test_both_take(values: dict[str, Any]) -> None:
+    """What the schema takes, the program takes."""
+    jsonschema.validate(values, SCHEMA)
+    Ticket.model_validate(values)
+
+
+@pytest.mark.parametrize(
+    "values", [{"copies": 0}, {"width": "280"}, {"garment": "black"}, {"size": "280 mm"}, {"width": "3 ell"}]
+)
+def test_both_refuse(values: dict[str, Any]) -> None:
+    """What the schema refuses, the program refuses."""
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(values, SCHEMA)
+    with pytest.raises(ValueError, match="validation error"):
+        Ticket.model_validate(values)
