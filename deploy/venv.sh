@@ -32,7 +32,7 @@ KEY
     if [ "$(cat "$folder/made-from" 2>/dev/null)" = "$key" ] && "$programs/python" -c '' 2>/dev/null; then
         return
     fi
-    say "Making $1 and installing into it (a few minutes the first time, about 600 MB) ..."
+    say "Making $1 and installing into it (a few minutes the first time, up to 1 GB) ..."
     if ! "$base" -m venv --clear "$folder"; then
         say "The virtual environment could not be made. On Debian and Ubuntu: apt install python3-venv"
         exit 1
