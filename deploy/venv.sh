@@ -3,17 +3,17 @@
 
 say() { printf '%s\n' "$*" >&2; }
 
-# The Python that makes environments: $PYTHON, or the first on the path that is new enough.
+# The Python that makes environments: $PYTHON if it is set, else the first on the path that is new enough.
 find_python() {
-    local tried candidate
-    for candidate in ${PYTHON:+"$PYTHON"} python3 python3.13 python3.12 python3.11 python; do
+    local tried="" candidate
+    for candidate in ${PYTHON:-python3 python3.14 python3.13 python3.12 python3.11 python}; do
         if "$candidate" -c 'import sys; sys.exit(sys.version_info < (3, 11))' >/dev/null 2>&1; then
             command -v "$candidate"
             return
         fi
         tried="${tried:+$tried, }$candidate"
     done
-    say "filmhand needs Python 3.11 or newer, and found none (tried: $tried)."
+    say "filmhand needs Python 3.11 or newer. Tried without success: $tried."
     say "Install one (Debian, Ubuntu: apt install python3 python3-venv), or name it: PYTHON=/path/to/python3.11 $0"
     return 1
 }
