@@ -19,6 +19,8 @@ DOERS = {
     "separation/table.py": "keeps colour tables in the cache",
     "halftone/blue_noise.py": "keeps the threshold tile in the cache",
     "gang/compose.py": "reads planes and writes TIFFs band by band",
+    "gang/oriented.py": "its helper: reads rows of planes",
+    "gang/stored.py": "its helper: reads rows of planes",
     "colour/choose.py": "reads the profile that the printer file names",
 }
 

@@ -213,7 +213,7 @@ class GangRules(Settings):
     """Greatest length of a sheet, margins included."""
     close: CloseRules = CloseRules()
     labels: bool = False
-    """Print a small label beside each copy."""
+    """Print a small label beside each copy. Not done yet: whatever stands here, none is printed."""
 
 
 class OutputRules(Settings):
