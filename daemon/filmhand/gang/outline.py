@@ -1,5 +1,6 @@
 """The outline of a picture's film: a polygon that holds every covered pixel, bays kept, and the mask it was traced from."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -33,6 +34,18 @@ class Outline:
         columns, rows = cells.cells_across(width_mm, height_mm)
         points = ((0.0, 0.0), (width_mm, 0.0), (width_mm, height_mm), (0.0, height_mm))
         return cls(points, width_mm, height_mm, Cells.of(np.ones((rows, columns), np.bool_)))
+
+    def ring(self) -> NDArray[np.float64]:
+        """The points as n×2 float64, mm."""
+        return np.array(self.points)
+
+    def taken_mm2(self, gap_mm: float) -> float:
+        """Area of the polygon with half a gap around it (Steiner's formula, exact for convex polygons)."""
+        ring = self.ring()
+        ahead = np.roll(ring, -1, axis=0)
+        area = abs(float(np.sum(ring[:, 0] * ahead[:, 1] - ring[:, 1] * ahead[:, 0]))) / 2
+        around = float(np.hypot(*(ahead - ring).T).sum())
+        return area + around * gap_mm / 2 + math.pi * gap_mm**2 / 4
 
     def mirrored(self) -> "Outline":
         """The outline of the picture mirrored left to right."""

@@ -13,18 +13,20 @@ from numpy.typing import NDArray
 
 _NEVER: Final = np.inf
 _EPSILON: Final = 1e-9
+_TRIANGLE: Final = 3
 
 
 def simplified_outward(
     points: NDArray[np.float64], *, bounds: tuple[float, float], step: float, limit: int, most_area: float
 ) -> NDArray[np.float64]:
-    """A ring n×2 float64 (counter-clockwise where y grows upward, first point not repeated) as a ring around it with fewer points.
+    """A ring n×2 float64 (counter-clockwise where y grows upward, first point not repeated) as one around it with fewer points.
 
     Hollow corners no deeper than `step` (the stairs of a pixel edge) are always cut; then both moves are made while more than
     `limit` points are left and what they add stays under `most_area`. `bounds`: width and height of the box
     [0, width] × [0, height] that is not to be left.
     """
-    return _both_moves(_without_stairs(np.ascontiguousarray(points), step), bounds, limit, most_area)
+    ring: NDArray[np.float64] = _both_moves(_without_stairs(np.ascontiguousarray(points), step), bounds, limit, most_area)
+    return ring
 
 
 @numba.njit(cache=True)
@@ -32,7 +34,7 @@ def _without_stairs(points, step):  # type: ignore[no-untyped-def]
     ring, count = points.copy(), len(points)
     source = np.arange(count)
     untried, i = count, 0
-    while untried > 0 and count > 3:
+    while untried > 0 and count > _TRIANGLE:
         before, after = (i - 1) % count, (i + 1) % count
         if (
             _is_hollow(ring, count, i)
@@ -70,7 +72,7 @@ def _both_moves(points, bounds, limit, most_area):  # type: ignore[no-untyped-de
         costs[i] = _cost(ring, count, i, bounds)
     added = 0.0
     while count > limit:
-        best = np.argmin(costs[:count])
+        best = int(np.argmin(costs[:count]))
         if added + costs[best] > most_area:
             break
         before, after = (best - 1) % count, (best + 1) % count
@@ -129,7 +131,7 @@ def _cost(ring, count, i, bounds):  # type: ignore[no-untyped-def]
     following = (i + 1) % count
     if _is_hollow(ring, count, i):
         return abs(_cross(ring[(i - 1) % count], ring[i], ring[following])) / 2
-    if _is_hollow(ring, count, following) or count < 4:
+    if _is_hollow(ring, count, following) or count <= _TRIANGLE:
         return _NEVER
     peak = _meeting(ring, count, i)
     if not (0.0 <= peak[0] <= bounds[0] and 0.0 <= peak[1] <= bounds[1]):
@@ -142,11 +144,20 @@ def _crosses(ring, count, first, edges, start, end):  # type: ignore[no-untyped-
     """Whether the segment start–end touches any of the edges that begin at corners `first`, `first + 1`, … (`edges` of them)."""
     low_x, high_x = min(start[0], end[0]), max(start[0], end[0])
     low_y, high_y = min(start[1], end[1]), max(start[1], end[1])
-    for k in range(edges):
-        i = (first + k) % count
-        a, b = ring[i], ring[(i + 1) % count]
-        if max(a[0], b[0]) < low_x or min(a[0], b[0]) > high_x or max(a[1], b[1]) < low_y or min(a[1], b[1]) > high_y:
-            continue
-        if _cross(a, b, start) * _cross(a, b, end) <= 0.0 and _cross(start, end, a) * _cross(start, end, b) <= 0.0:
+    i = first
+    ax, ay = ring[i, 0], ring[i, 1]
+    for _ in range(edges):
+        i = i + 1 if i + 1 < count else 0
+        bx, by = ring[i, 0], ring[i, 1]
+        apart = (ax < low_x and bx < low_x) or (ax > high_x and bx > high_x)
+        apart = apart or (ay < low_y and by < low_y) or (ay > high_y and by > high_y)
+        if not apart and _touch((ax, ay), (bx, by), start, end):
             return True
+        ax, ay = bx, by
     return False
+
+
+@numba.njit(cache=True)
+def _touch(a, b, start, end):  # type: ignore[no-untyped-def]
+    """Whether two segments, each in reach of the other's box, touch."""
+    return _cross(a, b, start) * _cross(a, b, end) <= 0.0 and _cross(start, end, a) * _cross(start, end, b) <= 0.0

@@ -13,7 +13,7 @@ from shapely.ops import nearest_points
 from filmhand.gang.outward import simplified_outward
 
 _CLOSED_MM: Final = 3.0
-"""Radius of the disc that closes gaps and bays: a channel narrower than twice this takes no other copy. Common practice, no source."""
+"""Radius of the disc that closes gaps and bays: a channel narrower than twice this takes no other copy. No source."""
 _MOST_PARTS: Final = 40
 _BRIDGE_MM: Final = 0.2
 """Half the width of a bridge between parts. It prints nothing; it only keeps other copies from lying between them."""
@@ -23,7 +23,7 @@ _MOST_ADDED: Final = 0.02
 
 
 def ring_around(mask: NDArray[np.bool_], *, width_mm: float, height_mm: float) -> NDArray[np.float64]:
-    """A simple ring n×2 float64 in mm (x right, y down) around every set cell of a mask rows × columns bool, True = film may lie here.
+    """A simple ring n×2 float64 in mm (x right, y down) around every set cell of a mask: rows × columns bool, True = film here.
 
     The mask covers the box width_mm × height_mm, and the ring does not leave that box. At least one cell is set.
     """
@@ -73,7 +73,7 @@ def _joined(parts: list[Polygon], half_width: float) -> Polygon:
 
 def _fewer_points(exact: Polygon, *, width_mm: float, height_mm: float, step: float) -> NDArray[np.float64]:
     """A ring around `exact` with about _POINTS corners; that of `exact` itself should rounding spoil the simplified one."""
-    ring = shapely.get_coordinates(orient(exact).exterior)[:-1]
+    ring: NDArray[np.float64] = shapely.get_coordinates(orient(exact).exterior)[:-1]
     simpler = simplified_outward(
         ring,
         bounds=(width_mm, height_mm),

@@ -12,7 +12,8 @@ _QUARTERS: Final = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0
 def turned(points_mm: NDArray[np.float64], rotation_deg: float) -> NDArray[np.float64]:
     """Points n×2 (x right, y down, mm) turned about the origin, counter-clockwise as seen."""
     cos, sin = _direction(rotation_deg)
-    return points_mm @ np.array([[cos, -sin], [sin, cos]])
+    result: NDArray[np.float64] = points_mm @ np.array([[cos, -sin], [sin, cos]])
+    return result
 
 
 def turned_box(width_mm: float, height_mm: float, rotation_deg: float) -> tuple[float, float, float, float]:
