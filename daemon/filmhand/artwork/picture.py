@@ -3,10 +3,11 @@
 import struct
 import warnings
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import imagecodecs
 import numpy as np
@@ -60,6 +61,8 @@ def open_picture(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Sou
             return too_large
         if kind is Kind.PNG and _png_depth(path) == DEEP_BITS:
             return _deep_png(path, image)
+        if kind is Kind.WEBP and getattr(image, "n_frames", 1) == 1:
+            return _still_webp(path, image)
         try:
             image.load()
         except DECODING_ERRORS:
@@ -96,17 +99,29 @@ def _deep_png(path: Path, image: Image.Image) -> Source | Finding:
         deep = imagecodecs.png_decode(path.read_bytes())
     except (RuntimeError, ValueError):
         return damaged(Kind.PNG.value, "cannot be decoded to its end")
-    deep = deep.reshape(image.height, image.width, -1)
-    channels = deep.shape[2]
-    source = Source(
-        image.width,
-        image.height,
+    source = _in_memory(deep.reshape(image.height, image.width, -1), rounded_to_8)
+    return _with_facts(replace(source, findings=(deep_note(),)), image, Kind.PNG)
+
+
+def _still_webp(path: Path, image: Image.Image) -> Source | Finding:
+    """A WebP of one picture, decoded straight into one array: Pillow's way, made for animations, holds it four times over."""
+    try:
+        values = imagecodecs.webp_decode(path.read_bytes())
+    except (RuntimeError, ValueError):
+        return damaged(Kind.WEBP.value, "cannot be decoded to its end")
+    return _with_facts(_in_memory(values, lambda rows: rows), image, Kind.WEBP)
+
+
+def _in_memory(values: NDArray[Any], to_8_bits: Callable[[NDArray[Any]], NDArray[np.uint8]]) -> Source:
+    """A source of h×w×n decoded values: gray or RGB, with or without alpha, by n."""
+    height, width, channels = values.shape
+    return Source(
+        width,
+        height,
         Colour.GRAY if channels in (1, 2) else Colour.RGB,
         Alpha.STRAIGHT if channels in (2, 4) else Alpha.NONE,
-        lambda top, bottom: rounded_to_8(deep[top:bottom]),
-        findings=(deep_note(),),
+        lambda top, bottom: to_8_bits(values[top:bottom]),
     )
-    return _with_facts(source, image, Kind.PNG)
 
 
 def deep_note() -> Finding:
@@ -125,12 +140,8 @@ def _with_facts(source: Source, image: Image.Image, kind: Kind) -> Source:
     orientation, has_resolution, says_srgb = _exif_facts(image)
     across, down = image.info.get("dpi", (0, 0))
     invented = kind is Kind.JPEG and image.info.get("jfif_unit", 0) == 0 and not has_resolution  # Pillow then says 72.
-    return Source(
-        source.width_px,
-        source.height_px,
-        source.colour,
-        source.alpha,
-        source.rows,
+    return replace(
+        source,
         profile=image.info.get("icc_profile") or None,
         says_srgb=says_srgb or "srgb" in image.info,
         ppi=None if invented else stated_ppi(across, down),

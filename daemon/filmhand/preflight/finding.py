@@ -1,6 +1,6 @@
 """A finding: one thing preflight saw, with its measure, its limit, and what to do about it in plain words."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 from enum import IntEnum
 from typing import Any
@@ -67,6 +67,12 @@ class Report:
     def verdict(self) -> Severity:
         """The worst severity; NOTE where nothing was found."""
         return max((finding.severity for finding in self.findings), default=Severity.NOTE)
+
+
+def numbered(findings: Iterable[Finding]) -> tuple[tuple[int | None, Finding], ...]:
+    """Findings worst first, those that are more than a note numbered from 1: as the note lists and the picture marks them."""
+    ordered = sorted(findings, key=lambda finding: -finding.severity)
+    return tuple((place if finding.severity > Severity.NOTE else None, finding) for place, finding in enumerate(ordered, 1))
 
 
 def passed_above(limits: Limits | LengthLimits, value: float) -> tuple[Severity, float] | None:

@@ -1,0 +1,49 @@
+"""Opaque artwork: a filled rectangle, whose background would be printed."""
+
+from typing import Final
+
+from filmhand.artwork.background import GROUND, Ground, ground_of, is_opaque
+from filmhand.artwork.model import Artwork, PrintedSize
+from filmhand.colour import ciede2000, cielab, srgb
+from filmhand.preflight.finding import Box, Finding, Severity
+from filmhand.rules import OnOpaque, Printer, Rule
+
+NAME: Final = GROUND
+
+_SEEN_GROUND: Final = (
+    "The artwork has a solid background ({colour}) and no transparency, so it would print as a filled rectangle."
+)
+_SEEN_PICTURE: Final = "The artwork has no transparency, so it would print as a filled rectangle."
+_CANNOT_REMOVE: Final = " There is no single background colour that could be taken away."
+_ADVICE: Final = "If only the motif is wanted, please send it with a transparent background (PNG, PDF, TIFF or WebP)."
+_BARE: Final = "The artwork's background ({colour}) is the garment's own colour and is left bare."
+
+_WHOLE: Final = (Box(0.0, 0.0, 1.0, 1.0),)
+
+_SEVERITY: Final = {
+    OnOpaque.PRINT: Severity.NOTE,
+    OnOpaque.HOLD: Severity.HOLD,
+    OnOpaque.REJECT: Severity.REJECT,
+    OnOpaque.REMOVE: Severity.HOLD,  # asked to remove it, but opening found no ground to remove
+}
+
+
+def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
+    """What the rule says of artwork without transparency. A ground that a full knockout leaves bare is no fault."""
+    if not is_opaque(artwork):
+        return ()
+    ground = ground_of(artwork, rule.background.tolerance)
+    if ground is not None and _is_left_bare(artwork, ground, rule):
+        return (Finding(NAME, Severity.NOTE, _BARE.format(colour=ground.hex), ""),)
+    message = _SEEN_PICTURE if ground is None else _SEEN_GROUND.format(colour=ground.hex)
+    if ground is None and rule.background.opaque is OnOpaque.REMOVE:
+        message += _CANNOT_REMOVE
+    return (Finding(NAME, _SEVERITY[rule.background.opaque], message, _ADVICE, where=_WHOLE),)
+
+
+def _is_left_bare(artwork: Artwork, ground: Ground, rule: Rule) -> bool:
+    """Whether the knockout leaves this ground out: at full strength, what is no further from the garment than it tolerates."""
+    if rule.knockout.strength < 1 or rule.knockout.least_coverage > 0 or artwork.profile is not None:
+        return False
+    colours = [cielab.lab_from_xyz(srgb.xyz_of_hex(colour)) for colour in (ground.hex, rule.garment)]
+    return float(ciede2000.difference(colours[0], colours[1])) <= rule.knockout.tolerance
