@@ -6,12 +6,12 @@ The ink model is asked once, for a grid over its inks; between the grid's nodes 
 linearly in every ink, which for area coverages is what Demichel's weights do anyway.
 """
 
-from itertools import product
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.colour.compiled import compiled
 from filmhand.colour.model import InkModel
 from filmhand.colour.neugebauer import to_mixing_space
 from filmhand.colour.srgb import srgb_from_xyz
@@ -23,6 +23,7 @@ _NODES: Final = 9
 """Nodes along each ink of up to four; with more inks, only its ends."""
 _MOST_GRID_INKS: Final = 4
 _ROWS_AT_ONCE: Final = 64
+_grids: Final[dict[str, Singles]] = {}
 
 
 def appearance(coverage: Singles, inks: Singles, *, garment: Floats, model: InkModel) -> NDArray[np.uint8]:
@@ -47,25 +48,39 @@ def appearance(coverage: Singles, inks: Singles, *, garment: Floats, model: InkM
 
 
 def _grid(model: InkModel) -> Singles:
-    """Colours in mixing space at the nodes: nodes^k × 3, the last ink running fastest."""
+    """Colours in mixing space at the nodes: nodes^k × 3, flat, the last ink running fastest. Reckoned once for each model."""
+    if model.digest in _grids:
+        return _grids[model.digest]
     k = len(model.inks)
     nodes = np.linspace(0, 1, _NODES if k <= _MOST_GRID_INKS else 2)
     amounts = np.stack(np.meshgrid(*[nodes] * k, indexing="ij"), axis=-1)
-    return to_mixing_space(model.xyz(amounts), model.yule_nielsen).astype(np.float32)
+    grid = to_mixing_space(model.xyz(amounts), model.yule_nielsen).astype(np.float32).reshape(-1, 3)
+    _grids[model.digest] = grid
+    return grid
 
 
+@compiled
 def _interpolated(grid: Singles, inks: Singles) -> Singles:
     """Colours (m, 3) of inks (k, m), linear in each ink between the grid's nodes."""
-    steps = grid.shape[0] - 1
-    place = np.clip(inks, 0, 1) * steps
-    low = np.minimum(place.astype(np.intp), steps - 1)
-    share = place - low
-    strides = np.array([(steps + 1) ** power for power in range(len(inks) - 1, -1, -1)])
-    flat, first = grid.reshape(-1, 3), strides @ low
-    total = np.zeros((inks.shape[1], 3), np.float32)
-    for corner in product((0, 1), repeat=len(inks)):
-        weight = np.ones(inks.shape[1], np.float32)
-        for ink, upper in enumerate(corner):
-            weight *= share[ink] if upper else 1 - share[ink]
-        total += weight[:, None] * flat[first + int(strides @ np.array(corner))]
-    return total
+    k, count = inks.shape
+    nodes = int(np.rint(grid.shape[0] ** (1 / k)))
+    colours = np.zeros((count, 3), np.float32)
+    share = np.empty(k, np.float32)
+    for i in range(count):
+        first = 0
+        for ink in range(k):
+            place = min(max(inks[ink, i], np.float32(0)), np.float32(1)) * (nodes - 1)
+            low = min(int(place), nodes - 2)
+            share[ink] = place - low
+            first = first * nodes + low
+        for corner in range(1 << k):
+            weight, node, stride = np.float32(1), first, 1
+            for ink in range(k - 1, -1, -1):
+                upper = corner >> ink & 1
+                weight *= share[ink] if upper else 1 - share[ink]
+                node += stride * upper
+                stride *= nodes
+            if weight > 0:
+                for channel in range(3):
+                    colours[i, channel] += weight * grid[node, channel]
+    return colours

@@ -1,0 +1,204 @@
+"""Composing a sheet: dots of every ink, band by band, from stored separations into TIFFs and a preview.
+
+Bands are screened and compressed on threads and appended in order, a few at a time, so memory grows with the band and never
+with the sheet or with how many designs lie on it. Source rows are read when a band needs them and forgotten.
+"""
+
+import os
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import ExitStack
+from dataclasses import dataclass
+from functools import lru_cache, partial
+from pathlib import Path
+from typing import Final, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.delivery.preview import PreviewBuilder, View
+from filmhand.delivery.strips import encode
+from filmhand.delivery.tiff import TiffFacts, TiffWriter
+from filmhand.gang.band import Canvas, draw, window_of
+from filmhand.gang.composed import CONTINUOUS, Composed
+from filmhand.gang.oriented import Oriented, oriented
+from filmhand.gang.plan import Piece, Plan, Target, plan_of
+from filmhand.gang.sheet import Sheet
+from filmhand.gang.stored import open_stored, read_planes
+from filmhand.halftone.bits import GROUP, counts, to_samples
+from filmhand.halftone.screening import drop_sizes
+from filmhand.rules import Compression, Form
+
+__all__ = ["PREVIEW", "Composed", "Piece", "Target", "compose"]
+
+PREVIEW: Final = "preview.png"
+_ROWS_PER_STRIP: Final = 64
+_BAND_BYTES: Final = 1 << 22
+"""About what a band's samples take up, all inks together, before they are compressed."""
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+
+
+@dataclass(frozen=True, eq=False)
+class _Band:
+    """A composed band: each ink's strips, what was laid (as in `Composed`), and the preview's rows."""
+
+    strips: tuple[tuple[bytes, ...], ...]
+    samples: tuple[NDArray[np.int64], ...]
+    film: float
+    preview: NDArray[np.uint8]
+
+
+def compose(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, folder: Path, threads: int | None = None) -> Composed:
+    """Write a sheet's TIFFs and its preview into an existing folder. `pieces` by job; `threads`: every processor if not said.
+
+    MachineError if a prepared design cannot be read, or does not fit its place or the printer.
+    """
+    plan = plan_of(sheet, pieces, target=target, picture_of=_pictures(mirror=target.printer.mirror))
+    files = _files(plan)
+    workers = threads or os.cpu_count() or 1
+    with ExitStack() as stack:
+        preview = stack.enter_context(PreviewBuilder(folder / PREVIEW, _view(plan), group=GROUP))
+        writers = [stack.enter_context(TiffWriter(folder / name, facts)) for name, facts in files.items()]
+        pool = stack.enter_context(ThreadPoolExecutor(workers, "compose"))
+        rows = _rows_per_band(plan, preview.block[1])
+        work = partial(_composed, plan, preview, rows)
+        samples = [np.zeros(1, np.int64) for _ in plan.inks]
+        film = 0.0
+        for band in _in_order(pool, work, range(0, plan.length, rows), ahead=2 * workers):
+            for ink, strips in enumerate(band.strips):
+                writer, plane = (writers[0], ink) if len(writers) == 1 else (writers[ink], 0)
+                for strip in strips:
+                    writer.append(plane, strip)
+            preview.append(band.preview)
+            samples = [total + more for total, more in zip(samples, band.samples, strict=True)]
+            film += band.film
+    return Composed(
+        sheet=sheet.name,
+        files=tuple(files),
+        preview=PREVIEW,
+        inks=plan.inks,
+        bits=target.printer.bits,
+        resolution=target.printer.resolution,
+        width_dots=plan.width,
+        length_dots=plan.length,
+        samples={ink: tuple(int(n) for n in total) for ink, total in zip(plan.inks, samples, strict=True)},
+        film_dots=round(film),
+    )
+
+
+def _pictures(*, mirror: bool) -> Callable[[Path, float], Oriented]:
+    """Pictures by folder and rotation, each opened, and turned if need be, once."""
+    opened = lru_cache(maxsize=None)(open_stored)
+    return lru_cache(maxsize=None)(lambda folder, rotation_deg: oriented(opened(folder), rotation_deg, mirror=mirror))
+
+
+def _view(plan: Plan) -> View:
+    printer = plan.target.printer
+    return View(
+        width=plan.width,
+        length=plan.length,
+        resolution=printer.resolution,
+        mirrored=printer.mirror,
+        model=plan.target.model,
+        garment=plan.target.garment,
+        grounds=plan.grounds,
+    )
+
+
+def _files(plan: Plan) -> dict[str, TiffFacts]:
+    """The TIFFs by name."""
+    output, name = plan.target.output, plan.sheet.name
+    several = {f"{name}.tif": plan.inks} if output.form is Form.ONE_FILE else {f"{name}_{ink}.tif": (ink,) for ink in plan.inks}
+    return {
+        file: TiffFacts(
+            width=plan.width,
+            length=plan.length,
+            bits=plan.target.printer.bits,
+            inks=inks,
+            resolution=plan.target.printer.resolution,
+            compression=output.compression,
+            rows_per_strip=_ROWS_PER_STRIP,
+            document=name,
+        )
+        for file, inks in several.items()
+    }
+
+
+def _rows_per_band(plan: Plan, preview_block: int) -> int:
+    """Rows composed at a time: whole strips, whole rows of the preview, and about as many as make a band's bytes."""
+    step = int(np.lcm(_ROWS_PER_STRIP, preview_block))
+    row_bytes = plan.width * plan.target.printer.bits * len(plan.inks) // 8
+    return max(1, _BAND_BYTES // (row_bytes * step)) * step
+
+
+def _in_order(pool: Executor, work: Callable[[Item], Result], items: Iterable[Item], *, ahead: int) -> Iterator[Result]:
+    """Results of `work` in the order of `items`, with at most `ahead` of them begun and not yet taken."""
+    begun: deque[Future[Result]] = deque()
+    try:
+        for item in items:
+            begun.append(pool.submit(work, item))
+            if len(begun) >= ahead:
+                yield begun.popleft().result()
+        while begun:
+            yield begun.popleft().result()
+    finally:
+        for future in begun:
+            future.cancel()
+
+
+def _composed(plan: Plan, preview: PreviewBuilder, rows_per_band: int, top: int) -> _Band:
+    """One band, from the row `top` on."""
+    rows = min(rows_per_band, plan.length - top)
+    printer = plan.target.printer
+    canvas = Canvas.bare(top, rows, width=plan.width, inks=plan.inks, bits=printer.bits)
+    for copy in plan.copies:
+        window = window_of(copy, top, rows)
+        if window is None:
+            continue
+        stored, span = copy.picture.stored, (window.source_first, window.source_last)
+        (coverage,) = read_planes(stored.coverage, (0,), *span)
+        if coverage.peak.any():
+            planes = read_planes(stored.planes, tuple(range(len(stored.inks))), *span)
+            draw(copy, window, coverage, dict(zip(stored.inks, planes, strict=True)), canvas)
+    down = preview.block[1]
+    film = (
+        _tones_together(canvas.film_tones, down) if printer.bits == CONTINUOUS else counts(canvas.film, down).astype(np.float32)
+    )
+    strips, samples, seen = [], [], {}
+    for ink in plan.inks:
+        if printer.bits == CONTINUOUS:
+            tones = canvas.ink_tones[ink]
+            seen[ink] = _tones_together(tones, down)
+            samples.append(tones.sum(dtype=np.int64, keepdims=True).reshape(1))
+            strips.append(_strips(np.ascontiguousarray(tones[:, : plan.width]), plan))
+        else:
+            levels = canvas.inks[ink]
+            each = [counts(level, down) for level in levels]
+            sizes = np.diff(drop_sizes(printer, ink), prepend=0)
+            seen[ink] = sum(size * one for size, one in zip(sizes, each, strict=True))
+            at_least = np.array([one.sum(dtype=np.int64) for one in each])
+            samples.append(at_least - np.append(at_least[1:], 0))
+            strips.append(_strips(to_samples(levels, plan.width), plan))
+    picture = preview.render(top // down, film, seen)
+    return _Band(tuple(strips), tuple(samples), float(film.sum(dtype=np.float64)), picture)
+
+
+def _tones_together(tones: NDArray[np.uint8], rows_together: int) -> NDArray[np.float32]:
+    """As halftone.bits.counts, of tones: full dots."""
+    by_rows = np.add.reduceat(tones, np.arange(0, len(tones), rows_together), axis=0, dtype=np.float32)
+    return np.asarray(by_rows.reshape(len(by_rows), -1, GROUP).sum(axis=2) / 255)
+
+
+def _strips(samples: NDArray[np.uint8], plan: Plan) -> tuple[bytes, ...]:
+    """A band's rows, rows×bytes, as compressed strips; a blank one is compressed once for all sheets."""
+    compression = plan.target.output.compression
+    parts = (samples[top : top + _ROWS_PER_STRIP] for top in range(0, len(samples), _ROWS_PER_STRIP))
+    return tuple(encode(part, compression) if part.any() else _blank(part.shape, compression) for part in parts)
+
+
+@lru_cache(maxsize=16)
+def _blank(shape: tuple[int, int], compression: Compression) -> bytes:
+    return encode(np.zeros(shape, np.uint8), compression)

@@ -1,0 +1,128 @@
+"""A blue-noise screen by void and cluster: dots of one size, as evenly scattered as can be, without a visible grain.
+
+R. Ulichney, "The void-and-cluster method for dither array generation", Proc. SPIE 1913 (1993). The pattern's neighbourhood is
+weighed by a Gaussian of 1.5 pixels on a torus, so that copies of the tile join without a seam.
+"""
+
+import os
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.colour.compiled import compiled
+from filmhand.halftone.thresholds import Ranks, Tile, thresholds
+
+SIDE: Final = 128
+"""Pixels along a side of the tile: 16384 dots, so a flat tone is exact to 1/32768."""
+_SIGMA: Final = 1.5  # pixels; the paper's own choice, given from memory
+_FIRST_DOTS: Final = SIDE * SIDE // 10  # the paper: any number up to half the tile
+_SEED: Final = 1993
+_FILE: Final = f"blue-noise-{SIDE}.npy"
+
+
+def blue_noise_tile(cache: Path) -> Tile:
+    """The SIDE×SIDE tile of thresholds, uint8; made at its first use and kept in the folder `cache`."""
+    return thresholds(blue_noise_ranks(cache))
+
+
+def blue_noise_ranks(cache: Path) -> Ranks:
+    """The order in which the tile's dots appear, SIDE×SIDE uint32; as `blue_noise_tile`. A damaged file is made again."""
+    path = cache / _FILE
+    kept = _kept(path)
+    if kept is None:
+        kept = void_and_cluster(SIDE, first_dots=_FIRST_DOTS, seed=_SEED)
+        cache.mkdir(parents=True, exist_ok=True)
+        part = path.with_name(f"{path.name}.{os.getpid()}.part")
+        with part.open("wb") as file:
+            np.save(file, kept)
+        part.replace(path)
+    return kept
+
+
+def void_and_cluster(side: int, *, first_dots: int, seed: int) -> Ranks:
+    """The ranks of a side×side tile. The same seed gives the same tile."""
+    chosen = np.random.default_rng(seed).permutation(side * side)[:first_dots]
+    dots = np.isin(np.arange(side * side), chosen).reshape(side, side)
+    return _ranked(dots, _gaussian(side)).astype(np.uint32)
+
+
+def _kept(path: Path) -> Ranks | None:
+    """The ranks in a file, or None if there is no such file or it is not what was written."""
+    try:
+        ranks = np.load(path, allow_pickle=False)
+    except (OSError, ValueError, EOFError):
+        return None
+    whole = ranks.shape == (SIDE, SIDE) and ranks.dtype == np.uint32
+    if not whole or not np.array_equal(np.sort(ranks, axis=None), np.arange(SIDE * SIDE)):
+        return None
+    return ranks  # type: ignore[no-any-return]  # numpy.load is untyped
+
+
+def _gaussian(side: int) -> NDArray[np.float64]:
+    """side×side weights by distance on the torus, the middle of the neighbourhood at (0, 0)."""
+    step = np.minimum(np.arange(side), side - np.arange(side)).astype(np.float64)
+    return np.exp(-(step[:, None] ** 2 + step[None, :] ** 2) / (2 * _SIGMA**2))
+
+
+@compiled
+def _ranked(dots: NDArray[np.bool_], weights: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Ranks by the paper's phases, from a first pattern that is evened out before.
+
+    Its third phase (tightest cluster of the holes) chooses what its second does (largest void of the dots), because on a torus
+    the two neighbourhoods add up to a constant; so both are one loop here.
+    """
+    side = dots.shape[0]
+    even = dots.copy()
+    energy = np.zeros((side, side))
+    for y in range(side):
+        for x in range(side):
+            if even[y, x]:
+                _weigh(energy, weights, y, x, 1.0)
+    while True:  # move the tightest cluster's dot into the largest void until that is where it came from
+        cy, cx = _extreme(energy, even, True)
+        even[cy, cx] = False
+        _weigh(energy, weights, cy, cx, -1.0)
+        vy, vx = _extreme(energy, even, False)
+        even[vy, vx] = True
+        _weigh(energy, weights, vy, vx, 1.0)
+        if vy == cy and vx == cx:
+            break
+    ranks = np.zeros((side, side), np.int64)
+    left, start = even.copy(), energy.copy()
+    for rank in range(even.sum() - 1, -1, -1):
+        y, x = _extreme(energy, left, True)
+        left[y, x] = False
+        _weigh(energy, weights, y, x, -1.0)
+        ranks[y, x] = rank
+    for rank in range(even.sum(), side * side):
+        y, x = _extreme(start, even, False)
+        even[y, x] = True
+        _weigh(start, weights, y, x, 1.0)
+        ranks[y, x] = rank
+    return ranks
+
+
+@compiled
+def _weigh(energy: NDArray[np.float64], weights: NDArray[np.float64], y: int, x: int, sign: float) -> None:
+    """Add a dot's neighbourhood to the energy, or take it away."""
+    side = energy.shape[0]
+    for j in range(side):
+        row = weights[(j - y) % side]
+        for i in range(x):
+            energy[j, i] += sign * row[i - x + side]
+        for i in range(x, side):
+            energy[j, i] += sign * row[i - x]
+
+
+@compiled
+def _extreme(energy: NDArray[np.float64], dots: NDArray[np.bool_], tightest: bool) -> tuple[int, int]:
+    """Where the tightest cluster of the dots is, or the largest void among them."""
+    best, at = -np.inf, (0, 0)
+    for y in range(energy.shape[0]):
+        for x in range(energy.shape[1]):
+            value = energy[y, x] if tightest else -energy[y, x]
+            if dots[y, x] == tightest and value > best:
+                best, at = value, (y, x)
+    return at
