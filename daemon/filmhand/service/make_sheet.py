@@ -6,16 +6,18 @@ It writes into a folder of its own attempt inside staging; the loop gives it its
 import json
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from filmhand import durable
 from filmhand.colour.choose import ink_model
 from filmhand.delivery.readback import read_back
 from filmhand.delivery.sheet_ticket import TICKET, CopyFacts, sheet_ticket
 from filmhand.estimate.estimate import estimate
-from filmhand.gang.compose import Piece, compose
+from filmhand.gang.compose import Piece, Target, compose
 from filmhand.gang.sheet import Sheet
-from filmhand.halftone.screening import screening_for
+from filmhand.halftone.screening import Screening, screening_for
 from filmhand.rules import Printer, RuleFile
+from filmhand.separation.model import Separation
 from filmhand.service.prepare import PrepareTask, ensure_prepared
 
 
@@ -40,20 +42,16 @@ def make_sheet(task: MakeSheetTask) -> None:
     for preparation in task.preparations.values():
         ensure_prepared(preparation)
     model = ink_model(task.printer, base=task.base)
-    composed = compose(
-        task.sheet,
-        {job: _piece(job, task) for job in task.facts},
-        printer=task.printer,
-        output=task.rule.general.output,
-        folder=task.target,
-    )
+    rule = task.rule.general
+    target = Target(task.printer, rule.output, model, rule.garment)
+    composed = compose(task.sheet, _pieces(task), target=target, folder=task.target)
     digests = read_back(task.target, composed)
     reckoned = estimate(
         composed.dots,
         composed.film_dots,
         length_mm=task.sheet.length_mm,
         printer=task.printer,
-        passes=task.rule.general.output.passes,
+        passes=rule.output.passes,
     ).to_json()
     ticket = sheet_ticket(
         task.sheet, task.facts, printer=task.printer, is_nominal=model.is_nominal, estimate=reckoned, digests=digests
@@ -62,8 +60,15 @@ def make_sheet(task: MakeSheetTask) -> None:
     durable.sync_tree(task.target)
 
 
-def _piece(job: str, task: MakeSheetTask) -> Piece:
-    folder = task.preparations[job].target
-    width_mm = json.loads((folder / "separation.json").read_text("utf-8"))["width_mm"]
-    screening = screening_for(task.rule.for_width(width_mm), printer=task.printer, cache=task.cache)
-    return Piece(separation=folder, screening=screening, garment=task.facts[job].garment)
+def _pieces(task: MakeSheetTask) -> dict[str, Piece]:
+    """What each job is composed from; jobs whose rules screen alike share their screens."""
+    screenings: dict[Any, Screening] = {}
+    pieces = {}
+    for job, facts in task.facts.items():
+        folder = task.preparations[job].target
+        rule = task.rule.for_width(Separation.open(folder).width_mm)
+        key = (rule.halftone, rule.underbase)
+        if key not in screenings:
+            screenings[key] = screening_for(rule, printer=task.printer, cache=task.cache)
+        pieces[job] = Piece(folder, screenings[key], facts.garment)
+    return pieces

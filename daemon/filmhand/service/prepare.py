@@ -67,7 +67,7 @@ def prepare(task: PrepareTask) -> Prepared:
     if isinstance(opened, Finding):
         return _stopped(Report((*task.settled_faults, opened)))
     size = printed_size(opened, ticket=task.ticket, rule=task.rule.general)
-    rule = task.rule.for_width(size.width_mm)
+    rule = _rule_for(task, size)
     report = inspect(opened, size, rule=rule, printer=task.printer)
     report = Report((*task.settled_faults, *report.findings))
     if not _may_print(report, task):
@@ -97,6 +97,12 @@ def ensure_prepared(task: PrepareTask) -> None:
     part.rename(task.target)
 
 
+def _rule_for(task: PrepareTask, size: PrintedSize) -> Rule:
+    """The rule for this width, with the garment that the ticket names."""
+    rule = task.rule.for_width(size.width_mm)
+    return rule.model_copy(update={"garment": task.ticket.garment or rule.garment})
+
+
 def _may_print(report: Report, task: PrepareTask) -> bool:
     return report.verdict < Severity.HOLD or (task.approved and report.verdict is Severity.HOLD)
 
@@ -113,8 +119,7 @@ def _with_picture(prepared: Prepared, artwork: Artwork, task: PrepareTask) -> Pr
 
 def _table(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
     model = ink_model(task.printer, base=task.base)
-    garment = task.ticket.garment or rule.garment
-    return cached_table(artwork.profile, model=model, garment=garment, rule=rule, cache=task.cache)
+    return cached_table(artwork.profile, model=model, garment=rule.garment, rule=rule, cache=task.cache)
 
 
 def _with_gamut(report: Report, artwork: Artwork, table: SeparationTable, rule: Rule) -> Report:
