@@ -19,7 +19,7 @@ DOERS = {
     "separation/table.py": "keeps colour tables in the cache",
     "halftone/blue_noise.py": "keeps the threshold tile in the cache",
     "gang/compose.py": "reads planes and writes TIFFs band by band",
-    "gang/oriented.py": "its helper: reads rows of planes",
+    "gang/oriented.py": "its helper: keeps turned designs beside the separation",
     "gang/stored.py": "its helper: reads rows of planes",
     "colour/choose.py": "reads the profile that the printer file names",
 }
