@@ -16,14 +16,18 @@ _BORDER_PX: Final = 36
 _SMALL_PX: Final = 560
 """A smaller picture is shown enlarged by whole numbers, its pixels seen as they are."""
 
-_RADIUS: Final = 15
-_ROOM: Final = 6
-"""How far outlines stand off what they mark."""
+_LINE: Final = 1 / 300
+"""Width of an outline, as a fraction of the picture's longer side: still seen on a telephone."""
+
+_BADGE: Final = 1 / 42
+"""Radius of a number's disc, likewise."""
 
 _COLOURS: Final = {Severity.WARN: "#b45f06", Severity.HOLD: "#7a3db8", Severity.REJECT: "#c3162a"}
 _LIGHT, _DARK = "#ffffff", "#000000"
 
 Point = tuple[float, float]
+Sides = tuple[float, float, float, float]
+"""Left, top, right, bottom."""
 
 
 def marked_picture(artwork: Artwork, report: Report, *, garment: str) -> bytes:
@@ -32,19 +36,21 @@ def marked_picture(artwork: Artwork, report: Report, *, garment: str) -> bytes:
     canvas = Image.new("RGB", (shown.width + 2 * _BORDER_PX, shown.height + 2 * _BORDER_PX), garment)
     canvas.paste(shown, (_BORDER_PX, _BORDER_PX), shown)
     draw = ImageDraw.Draw(canvas)
+    unit = max(canvas.size) * _LINE
     marks = [
-        (number, _COLOURS[finding.severity], _on_canvas(box, shown))
+        (number, _COLOURS[finding.severity], _on_canvas(box, shown, 2 * unit))
         for number, finding in numbered(report.findings)
         if number is not None
         for box in finding.where
     ]
     for _, colour, sides in reversed(marks):
-        _outline(draw, sides, colour)
+        _outline(draw, sides, colour, unit)
+    radius = max(canvas.size) * _BADGE
     taken: list[Point] = []
     for number, colour, (left, top, _, _) in marks:
-        place = _free_place((left, top), taken, canvas.width)
+        place = _free_place((left - radius / 2, top - radius / 2), taken, radius, canvas.width)
         taken.append(place)
-        _badge(draw, place, str(number), colour)
+        _badge(draw, place, (str(number), colour), radius)
     return bytes(imagecodecs.png_encode(np.asarray(canvas)))
 
 
@@ -62,35 +68,37 @@ def _shown(artwork: Artwork) -> Image.Image:
     return picture.resize((width * times, height * times), Image.Resampling.NEAREST) if times > 1 else picture
 
 
-def _on_canvas(box: Box, shown: Image.Image) -> tuple[float, float, float, float]:
-    """Left, top, right and bottom of an outline around a place."""
+def _on_canvas(box: Box, shown: Image.Image, room: float) -> Sides:
+    """An outline around a place, standing off it by `room`."""
     left, top = _BORDER_PX + box.left * shown.width, _BORDER_PX + box.top * shown.height
     right, bottom = left + box.width * shown.width, top + box.height * shown.height
-    return left - _ROOM, top - _ROOM, right + _ROOM, bottom + _ROOM
+    return left - room, top - room, right + room, bottom + room
 
 
-def _outline(draw: ImageDraw.ImageDraw, sides: tuple[float, float, float, float], colour: str) -> None:
+def _outline(draw: ImageDraw.ImageDraw, sides: Sides, colour: str, unit: float) -> None:
     """A coloured line between a light and a dark one, so that it is seen on any ground."""
     left, top, right, bottom = sides
-    for inset, width, ink in ((-3, 9, _DARK), (-2, 7, _LIGHT), (0, 3, colour)):
-        frame = (left + inset, top + inset, right - inset, bottom - inset)
-        draw.rounded_rectangle(frame, radius=8 - inset, outline=ink, width=width)
+    line = max(2, round(unit))
+    for outside, ink in ((3, _DARK), (2, _LIGHT), (0, colour)):
+        frame = (left - outside, top - outside, right + outside, bottom + outside)
+        draw.rounded_rectangle(frame, radius=2 * unit + outside, outline=ink, width=line + 2 * outside)
 
 
-def _badge(draw: ImageDraw.ImageDraw, centre: Point, text: str, colour: str) -> None:
+def _badge(draw: ImageDraw.ImageDraw, centre: Point, label: tuple[str, str], radius: float) -> None:
     x, y = centre
+    text, colour = label
     for grown, ink in ((3, _DARK), (2, _LIGHT), (0, colour)):
-        r = _RADIUS + grown
+        r = radius + grown
         draw.ellipse((x - r, y - r, x + r, y + r), fill=ink)
-    draw.text((x, y), text, fill=_LIGHT, font=ImageFont.load_default(size=19), anchor="mm")
+    draw.text((x, y), text, fill=_LIGHT, font=ImageFont.load_default(size=1.3 * radius), anchor="mm")
 
 
-def _free_place(wanted: Point, taken: list[Point], width: int) -> Point:
-    """Where a badge goes: at its outline's upper left corner, or as far to the right, then down, as others leave room."""
-    step = 2 * _RADIUS + 8
-    x, y = max(wanted[0], _RADIUS + 4), max(wanted[1], _RADIUS + 4)
+def _free_place(wanted: Point, taken: list[Point], radius: float, width: int) -> Point:
+    """Where a badge goes: at its outline's upper left corner, mostly outside, or as far to the right, then down, as others leave room."""
+    step, least = 2 * radius + 8, radius + 4
+    x, y = max(wanted[0], least), max(wanted[1], least)
     while any(abs(x - other[0]) < step and abs(y - other[1]) < step for other in taken):
         x += step
-        if x > width - step:
-            x, y = max(wanted[0], _RADIUS + 4), y + step
+        if x > width - least:
+            x, y = max(wanted[0], least), y + step
     return x, y
