@@ -18,7 +18,7 @@ Seconds = Annotated[float, BeforeValidator(units.parse_seconds)]
 class ShopSettings(BaseSettings):
     """shop.toml. An environment variable FILMHAND_KEY goes before the file, so that a service unit can set one."""
 
-    model_config = SettingsConfigDict(frozen=True, extra="forbid", env_prefix="FILMHAND_", use_attribute_docstrings=True)
+    model_config = SettingsConfigDict(frozen=True, extra="forbid", env_prefix="FILMHAND_", validate_default=False)
 
     name: str = "our shop"
     """What the shop is called on notes and reports."""

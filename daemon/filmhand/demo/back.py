@@ -1,4 +1,7 @@
-"""The large back print: a sun with a glow that fades to black, behind a black crew. Black cotton shows through its black."""
+"""The large back print: a sun with a glow that fades to black, behind a black crew.
+
+Its black is that of the shirt it was drawn on, so that the shirt itself can show it.
+"""
 
 from pathlib import Path
 
@@ -16,6 +19,8 @@ from filmhand.demo.raster import Ground
 GROUND = Ground(280.0, 330.0, 200.0)
 _SUN = (140.0, 132.0, 92.0)
 _WATER_MM = 176.0
+_CLOTH: shapes.Colour = (27, 27, 29)
+"""Black cotton, as the starter rules for dark garments have it."""
 
 
 def draw(path: Path, rng: np.random.Generator) -> None:
@@ -38,10 +43,10 @@ def _panel(rng: np.random.Generator) -> Image.Image:
     y, x = np.ogrid[0:height, 0:width]
     scale = GROUND.px_per_mm
     from_rim = np.hypot(x / scale - _SUN[0], y / scale - _SUN[1]).astype(np.float32) - _SUN[2]
-    glow = np.where(from_rim > 0, np.exp(-from_rim / 24), 0).astype(np.float32)
+    glow = np.where(from_rim > 0, np.exp(-from_rim / 26) * np.clip(1 - from_rim / 45, 0, 1), 0).astype(np.float32)
     glow *= np.clip((_WATER_MM + 60 - y / scale) / 90, 0, 1).astype(np.float32)
     grain = rng.random((height, width), dtype=np.float32)
-    channels = [np.clip(glow * top + grain - 0.5, 0, 255).astype(np.uint8) for top in (122, 34, 62)]
+    channels = [(cloth + glow * gain + grain).astype(np.uint8) for cloth, gain in zip(_CLOTH, (108, 14, 48), strict=True)]
     panel = Image.fromarray(np.dstack(channels))
     panel.putalpha(raster.mask(box(6, 6, 274, 324).buffer(6), GROUND))
     return panel
@@ -64,7 +69,7 @@ def _silhouettes() -> list[tuple[BaseGeometry, shapes.Colour]]:
         shapes.wave(left, right, y, height=0.9, length=15, thickness=1.0)
         for left, right, y in ((30, 128, 188), (150, 246, 190.5), (58, 210, 195.5), (92, 190, 201))
     ]
-    return [(placed, shapes.BLACK), (unary_union(ripples), (255, 190, 92))]
+    return [(placed, _CLOTH), (unary_union(ripples), (255, 190, 92))]
 
 
 def _title() -> BaseGeometry:

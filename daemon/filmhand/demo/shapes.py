@@ -15,7 +15,6 @@ TEAL: Colour = (30, 122, 130)
 GOLD: Colour = (244, 182, 52)
 CREAM: Colour = (252, 245, 228)
 RED: Colour = (204, 62, 46)
-BLACK: Colour = (0, 0, 0)
 
 SEAT_MM = 14.0
 """Distance between two rowers of `crew`, in its own unit of length."""
