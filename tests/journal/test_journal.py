@@ -1,5 +1,6 @@
 """The journal: moves that states.py allows and no others, copies counted, events that fold to the row."""
 
+import dataclasses
 import sqlite3
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -198,7 +199,8 @@ class Night(RuleBasedStateMachine):
             jobs.attempt_failed(self.journal, job.id, "it broke off", at=self._tick())
         else:
             stage = JobStage.HOLDING if end == "hold" else JobStage.REJECTING
-            jobs.set_aside(self.journal, job.id, stage, place="x", findings=(FINDING,), at=self._tick())
+            found = dataclasses.replace(job, findings=(FINDING,))
+            jobs.set_aside(self.journal, found, stage, place="x", at=self._tick())
 
     @rule()
     def file(self) -> None:

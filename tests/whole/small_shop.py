@@ -1,5 +1,6 @@
 """A small shop for tests of the whole, and artwork to drop in it."""
 
+import shutil
 import subprocess
 import sys
 from io import BytesIO
@@ -51,10 +52,25 @@ def picture(seed: int = 1, *, size: tuple[int, int] = (160, 140), ground: tuple[
     return buffer.getvalue()
 
 
+@pytest.fixture(scope="session")
+def warm_cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The colour tables and screens of the small rule, made once for all tests."""
+    root = new_shop(tmp_path_factory.mktemp("warm") / "shop")
+    (root / "in" / "small" / "A_40mm_x1.png").write_bytes(picture())
+    filmhand("batch", root)
+    return root / ".filmhand" / "cache"
+
+
 @pytest.fixture
-def shop(tmp_path: Path) -> Path:
+def shop(tmp_path: Path, warm_cache: Path) -> Path:
     """A shop with the one hot folder `small`."""
-    root = tmp_path / "shop"
+    root = new_shop(tmp_path / "shop")
+    shutil.copytree(warm_cache, root / ".filmhand" / "cache", dirs_exist_ok=True)
+    return root
+
+
+def new_shop(root: Path) -> Path:
+    """A shop with the one hot folder `small`, its cache empty."""
     filmhand("new", root)
     for rule in (root / "rules").glob("*.toml"):
         rule.unlink()

@@ -30,8 +30,8 @@ def check(file: Path, *, rule: str, printer: Path | None) -> ExitCode:
     console = Console(soft_wrap=True)
     for finding in prepared.report.findings:
         console.print(Text(f"{finding.severity.name.lower()}: {finding.message} {finding.advice}", _STYLES[finding.severity]))
-    if prepared.size is not None:
-        console.print(f"Printed {prepared.size.width_mm:.1f} × {prepared.size.height_mm:.1f} mm.")
+    if "width_mm" in prepared.facts:
+        console.print(f"Printed {prepared.facts['width_mm']:.1f} × {prepared.facts['height_mm']:.1f} mm.")
     verdicts = {Severity.HOLD: "It would be held for a person.", Severity.REJECT: "It would go back to the customer."}
     console.print(verdicts.get(prepared.verdict, "It would be printed."))
     return ExitCode.OK if prepared.verdict < Severity.HOLD else ExitCode.FOUND_FAULTS

@@ -10,6 +10,7 @@ from typing import Final
 
 from filmhand import durable
 from filmhand.delivery.note import Note, write_note
+from filmhand.journal.records import shown
 
 BUILDING: Final = ".filmhand-building"
 """Hidden folder beside the final ones, on the same mount, in which a folder is built."""
@@ -47,7 +48,7 @@ def file_folder(original: Path, target: Path, note: Note, *, picture: Path | Non
     building = target.parent / BUILDING / note.job
     durable.remove_tree(building)
     building.mkdir(parents=True)
-    durable.copy(original, building / safe_name(note.file))
+    durable.copy(original, building / safe_name(shown(note.file)))
     write_note(note, building, picture=picture.read_bytes() if picture is not None and picture.exists() else None)
     durable.sync_tree(building)
     durable.make_folder(target.parent)

@@ -82,10 +82,14 @@ def prepared(journal: Journal, job: JobId, facts: dict[str, Any], *, findings: I
         ensure_open_sheet(cursor, job, at=at)
 
 
-def set_aside(journal: Journal, job: JobId, stage: JobStage, *, place: str, findings: Iterable[Finding], at: datetime) -> None:
-    """It goes to held/ or rejects/ under a chosen name; filing it there comes next. `stage` is HOLDING or REJECTING."""
+def set_aside(journal: Journal, job: Job, stage: JobStage, *, place: str, at: datetime) -> None:
+    """It goes to held/ or rejects/ under a chosen name, with what was found of it; filing it there comes next.
+
+    `stage` is HOLDING or REJECTING; of `job`, the findings and the facts are kept.
+    """
     with journal.commit() as cursor:
-        move(cursor, job, stage, at=at, place=place, findings=_findings_json(findings))
+        found = {"findings": _findings_json(job.findings), "prepared": to_json(job.prepared)}
+        move(cursor, job.id, stage, at=at, place=place, **found)
 
 
 def filed(journal: Journal, job: Job, *, at: datetime) -> None:

@@ -4,6 +4,7 @@ import json
 from datetime import datetime
 from pathlib import Path
 
+from filmhand.artwork.model import PrintedSize
 from filmhand.delivery import file_away
 from filmhand.delivery.note import Note
 from filmhand.journal import jobs
@@ -29,7 +30,7 @@ def file_job(shop: Shop, house: House, journal: Journal, job: Job, *, at: dateti
         parent = shop.held if job.stage is JobStage.HOLDING else shop.rejects
         place = parent / job.folder / (job.place or job.id)
         picture = shop.cache / f"{job.id}.{MARKED}"
-        file_away.file_folder(shop.spool / job.id, place, _note(house, job, at), picture=picture)
+        file_away.file_folder(shop.spool / job.id, place, _note(shop, house, job, at), picture=picture)
     jobs.filed(journal, job, at=at)
     if job.stage is not JobStage.HOLDING:
         _forget(shop, job)
@@ -80,5 +81,18 @@ def _forget(shop: Shop, job: Job) -> None:
     file_away.remove_folder(shop.cache / job.id)
 
 
-def _note(house: House, job: Job, at: datetime) -> Note:
-    raise NotImplementedError
+def _note(shop: Shop, house: House, job: Job, at: datetime) -> Note:
+    facts = job.prepared
+    return Note(
+        job=job.id,
+        file=job.name,
+        shop=str(shop.root),
+        folder=job.folder,
+        rule_title=house.rules[job.folder].general.title if job.folder in house.rules else job.folder,
+        verdict=Severity.HOLD if job.stage is JobStage.HOLDING else Severity.REJECT,
+        ticket=job.ticket,
+        size=PrintedSize(facts["width_mm"], facts["height_mm"]) if "width_mm" in facts else None,
+        findings=job.findings,
+        sha256=job.digest,
+        when=at,
+    )

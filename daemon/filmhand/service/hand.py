@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable
 from concurrent.futures import Executor, Future, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from threading import Event
 from typing import Any
@@ -212,8 +212,8 @@ class Hand:
         durable.remove_tree(final)
         made.rename(final)
         durable.sync_folder(self.shop.cache)
-        jobs.prepared(self._journal, job.id, dict(prepared.facts), findings=prepared.report.findings, at=now)
-        _log.info("prepared", job=job.id, attempt=attempt, **dict(prepared.facts))
+        jobs.prepared(self._journal, job.id, prepared.facts, findings=prepared.report.findings, at=now)
+        _log.info("prepared", job=job.id, attempt=attempt, **prepared.facts)
 
     def _set_aside(self, job: Job, prepared: Prepared) -> None:
         stage = JobStage.REJECTING if prepared.verdict is Severity.REJECT else JobStage.HOLDING
@@ -221,13 +221,14 @@ class Hand:
         if picture.exists():
             picture.replace(self.shop.cache / f"{job.id}.{MARKED}")
         place = filing.choose_place(self.shop, self._journal, job, stage)
-        jobs.set_aside(self._journal, job.id, stage, place=place, findings=prepared.report.findings, at=self._clock.now())
+        found = replace(job, findings=prepared.report.findings, prepared=prepared.facts)
+        jobs.set_aside(self._journal, found, stage, place=place, at=self._clock.now())
 
     def _give_up(self, action: GiveUp) -> None:
         job = action.job
         place = filing.choose_place(self.shop, self._journal, job, JobStage.HOLDING)
-        findings = (*job.findings, filing.attempts_spent(job))
-        jobs.set_aside(self._journal, job.id, JobStage.HOLDING, place=place, findings=findings, at=self._clock.now())
+        found = replace(job, findings=(*job.findings, filing.attempts_spent(job)))
+        jobs.set_aside(self._journal, found, JobStage.HOLDING, place=place, at=self._clock.now())
 
     def _file_away(self, action: FileAway) -> None:
         place = filing.file_job(self.shop, self.house, self._journal, action.job, at=self._clock.now())

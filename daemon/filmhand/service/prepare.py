@@ -55,8 +55,8 @@ class Prepared:
 
     report: Report
     verdict: Severity
-    size: PrintedSize | None = None
-    facts: tuple[tuple[str, Any], ...] = ()
+    facts: dict[str, Any]
+    """For the journal: the printed size once it is known, and the mean coverage once separated."""
 
 
 def prepare(task: PrepareTask) -> Prepared:
@@ -79,7 +79,8 @@ def prepare(task: PrepareTask) -> Prepared:
         return _with_picture(_stopped(report, size), opened, task)
     separation = separate(artwork, size, table=table, rule=rule, printer=task.printer)
     _keep(separation, task.target)
-    return Prepared(report, Severity.NOTE, size, _facts(separation, size, task))
+    coverage = float(separation.coverage.mean()) / 255
+    return Prepared(report, Severity.NOTE, {**_size_facts(size), "garment": rule.garment, "mean_coverage": coverage})
 
 
 def ensure_prepared(task: PrepareTask) -> None:
@@ -108,7 +109,7 @@ def _may_print(report: Report, task: PrepareTask) -> bool:
 
 
 def _stopped(report: Report, size: PrintedSize | None = None) -> Prepared:
-    return Prepared(report, report.verdict, size)
+    return Prepared(report, report.verdict, _size_facts(size))
 
 
 def _with_picture(prepared: Prepared, artwork: Artwork, task: PrepareTask) -> Prepared:
@@ -134,10 +135,5 @@ def _keep(separation: Separation, folder: Path) -> None:
     durable.sync_tree(folder)
 
 
-def _facts(separation: Separation, size: PrintedSize, task: PrepareTask) -> tuple[tuple[str, Any], ...]:
-    return (
-        ("width_mm", size.width_mm),
-        ("height_mm", size.height_mm),
-        ("garment", task.ticket.garment or task.rule.general.garment),
-        ("mean_coverage", float(separation.coverage.mean()) / 255),
-    )
+def _size_facts(size: PrintedSize | None) -> dict[str, Any]:
+    return {} if size is None else {"width_mm": size.width_mm, "height_mm": size.height_mm}
