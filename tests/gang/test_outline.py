@@ -53,7 +53,7 @@ def pictures(draw: st.DrawFn) -> Coverage:
     return plane
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(pictures(), st.floats(5, 300))
 def test_every_covered_pixel_is_held(coverage: Coverage, width_mm: float) -> None:
     """Whatever the art: one valid polygon inside the picture's box, with every pixel above 0 in it."""
@@ -65,7 +65,7 @@ def test_every_covered_pixel_is_held(coverage: Coverage, width_mm: float) -> Non
     assert held(outline, coverage)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(pictures())
 def test_every_covered_pixel_lies_in_a_set_cell(coverage: Coverage) -> None:
     """The mask that layouts are checked on holds every covered pixel too, and lies in the polygon."""

@@ -19,9 +19,9 @@ _USUAL_DENSITY: Final = 0.8
 """Share of a strip that outlines with half a gap around them usually take up; seen on blobs, see tests/gang."""
 _EASY_DENSITY: Final = 0.7
 """Below it all copies are expected to fit: one layout gets all the time."""
-_TRIES_BY_OUTLINE: Final = 3
-_TRIES_BY_BOX: Final = 8
+_TRIES: Final = 3
 _PACKINGS_TO_COUNT: Final = 12
+_MOST_REFUSALS: Final = 12
 _CAREFUL: Final = 0.995
 """The next try asks for a little less than the density that the last one reached."""
 _ROUNDING_MM: Final = 1e-6
@@ -73,7 +73,8 @@ def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, s
             next_step="Use wider film, allow more rotations or a greater length in the rule, or refuse the jobs",
         )
     items = [waiting[place] for place in able]
-    choice = _improved(items, _oldest_by_boxes(items, strip, seed), strip, seed)
+    by_boxes = _squeezed(items, _oldest_by_boxes(items, strip, seed), strip, seed)
+    choice = _improved(items, by_boxes, strip, seed)
     placed = {able[place] for place in choice.chosen}
     unable = len(waiting) - len(able)
     notes = (choice.layout.note, f"{unable} copies fit no sheet" if unable else "")
@@ -111,9 +112,7 @@ def _oldest_by_boxes(items: Sequence[Item], strip: _Strip, seed: int) -> _Choice
     low, high = 0, max(1, sum(area <= strip.width_mm * strip.rules.max_length for area in areas))
     count, best = high, Layout((), 0.0)
     while low < high:
-        layout = nest_boxes(
-            items[:count], width_mm=strip.width_mm, rules=strip.rules, seed=seed, packings=_PACKINGS_TO_COUNT
-        )
+        layout = nest_boxes(items[:count], width_mm=strip.width_mm, rules=strip.rules, seed=seed, packings=_PACKINGS_TO_COUNT)
         if layout.length_mm <= strip.rules.max_length + _ROUNDING_MM:
             low, best = count, layout
         else:
@@ -122,18 +121,35 @@ def _oldest_by_boxes(items: Sequence[Item], strip: _Strip, seed: int) -> _Choice
     return _Choice(tuple(range(low)), best)
 
 
+def _squeezed(items: Sequence[Item], choice: _Choice, strip: _Strip, seed: int) -> _Choice:
+    """Younger copies added as long as their boxes still fit; of equal copies one refusal is enough, and refusals are bounded."""
+    refused: set[Outline] = set()
+    for place, item in enumerate(items):
+        if len(refused) >= _MOST_REFUSALS:
+            break
+        if place in choice.chosen or item.outline in refused:
+            continue
+        chosen = tuple(sorted((*choice.chosen, place)))
+        layout = nest_boxes(
+            [items[one] for one in chosen], width_mm=strip.width_mm, rules=strip.rules, seed=seed, packings=_PACKINGS_TO_COUNT
+        )
+        if layout.length_mm <= strip.rules.max_length + _ROUNDING_MM:
+            choice = _Choice(chosen, layout)
+        else:
+            refused.add(item.outline)
+    return choice
+
+
 def _improved(items: Sequence[Item], safe: _Choice, strip: _Strip, seed: int) -> _Choice:
     """More copies, or the same on less film: each try takes what its forerunner's density lets expect, within the rule's time."""
     areas = [_taken(item.outline, strip.rules.gap) for item in items]
-    by_outline = strip.rules.nest is Nest.OUTLINE
     is_easy = len(safe.chosen) == len(items) and sum(areas) <= _EASY_DENSITY * strip.room_mm2
-    tries = 1 if is_easy else _TRIES_BY_OUTLINE if by_outline else _TRIES_BY_BOX
+    tries = _TRIES if strip.rules.nest is Nest.OUTLINE and not is_easy else 1
     rules = strip.rules.model_copy(update={"seconds": strip.rules.seconds / tries})
-    best, tried = safe, set() if by_outline else {safe.chosen}
-    density = _USUAL_DENSITY if by_outline else _density(safe, areas, strip)
+    best, tried, density = safe, set[tuple[int, ...]](), _USUAL_DENSITY
     for _ in range(tries):
         chosen = _expected(areas, density * strip.room_mm2)
-        if _rank(chosen, areas) < _rank(best.chosen, areas):
+        if strip.rules.nest is Nest.BOX or _rank(chosen, areas) < _rank(best.chosen, areas):
             chosen = best.chosen
         if chosen in tried:
             break
