@@ -43,6 +43,6 @@ def _where(shop: Shop, report: Path) -> str:
         ("Notes on what goes back", "rejects/*/*/note.html"),
     ):
         lines.append(f"  {title}:")
-        found = [path for path in sorted(shop.root.glob(pattern)) if path.name not in ("release", "refuse")]
+        found = [path for path in sorted(shop.root.glob(pattern)) if not path.parent.name.startswith(".")]
         lines += [f"    {path}" for path in found] or ["    (none)"]
     return "\n".join([*lines, f"  Report: {report}"])

@@ -21,6 +21,8 @@ class CopyFacts:
     shown_name: str
     digest: str
     garment: str
+    width_mm: float
+    """Printed width, before the knockout took bare margins away."""
     findings: tuple[Finding, ...]
 
 

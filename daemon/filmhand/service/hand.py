@@ -287,6 +287,8 @@ class Hand:
             if self._current(sheet, SheetStage.SEALED, attempt, outcome) is not None and isinstance(outcome, Done):
                 publish.stage(task.target, self.shop.staging / sheet.name)
                 self._stage(sheet)
+            else:
+                durable.remove_tree(task.target)
 
         self._begin(action, make_sheet, task, finish=finish)
 

@@ -17,7 +17,6 @@ from filmhand.gang.compose import Piece, Target, compose
 from filmhand.gang.sheet import Sheet
 from filmhand.halftone.screening import Screening, screening_for
 from filmhand.rules import Printer, RuleFile
-from filmhand.separation.model import Separation
 from filmhand.service.prepare import PrepareTask, ensure_prepared
 
 
@@ -66,7 +65,7 @@ def _pieces(task: MakeSheetTask) -> dict[str, Piece]:
     pieces = {}
     for job, facts in task.facts.items():
         folder = task.preparations[job].target
-        rule = task.rule.for_width(Separation.open(folder).width_mm)
+        rule = task.rule.for_width(facts.width_mm)
         key = (rule.halftone, rule.underbase)
         if key not in screenings:
             screenings[key] = screening_for(rule, printer=task.printer, cache=task.cache)

@@ -21,6 +21,7 @@ from filmhand.preflight.finding import Finding, Report, Severity
 from filmhand.preflight.inspect import inspect
 from filmhand.preflight.marked import marked_picture
 from filmhand.rules import Printer, Rule, RuleFile
+from filmhand.separation.crop import cropped
 from filmhand.separation.model import Separation
 from filmhand.separation.separate import out_of_gamut_percent, separate
 from filmhand.separation.table import SeparationTable, cached_table
@@ -77,7 +78,9 @@ def prepare(task: PrepareTask) -> Prepared:
     report = _with_gamut(report, artwork, table, rule)
     if not _may_print(report, task):
         return _with_picture(_stopped(report, size), opened, task)
-    separation = separate(artwork, size, table=table, rule=rule, printer=task.printer)
+    separation = cropped(separate(artwork, size, table=table, rule=rule, printer=task.printer))
+    if separation is None:
+        return _with_picture(_stopped(Report((*report.findings, _vanished(rule))), size), opened, task)
     _keep(separation, task.target)
     coverage = float(separation.coverage.mean()) / 255
     return Prepared(report, Severity.NOTE, {**_size_facts(size), "garment": rule.garment, "mean_coverage": coverage})
@@ -126,6 +129,15 @@ def _table(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
 def _with_gamut(report: Report, artwork: Artwork, table: SeparationTable, rule: Rule) -> Report:
     percent = out_of_gamut_percent(artwork, table)
     return replace(report, findings=(*report.findings, *out_of_gamut.check(percent, limits=rule.preflight.out_of_gamut)))
+
+
+def _vanished(rule: Rule) -> Finding:
+    return Finding(
+        check="empty",
+        severity=Severity.REJECT,
+        message=f"All of the artwork has the colour of the garment ({rule.garment}), so nothing of it would be printed.",
+        advice="Choose another garment or other colours.",
+    )
 
 
 def _keep(separation: Separation, folder: Path) -> None:

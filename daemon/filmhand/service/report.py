@@ -103,5 +103,5 @@ def _job_line(job: Job) -> JobLine:
         JobStage.HELD: ("held", f"held/{job.folder}/{job.place}"),
         JobStage.REJECTED: ("rejected", f"rejects/{job.folder}/{job.place}"),
     }
-    outcome, place = outcomes.get(job.stage, ("waits", "the journal"))
+    outcome, place = outcomes.get(job.stage, ("waits", "for its sheet"))
     return JobLine(job, outcome, place)

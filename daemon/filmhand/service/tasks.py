@@ -52,4 +52,11 @@ def make_sheet_task(
 
 def _facts(house: House, job: Job) -> CopyFacts:
     garment = job.ticket.garment or house.rules[job.folder].general.garment
-    return CopyFacts(job.ticket, job.shown_name, job.digest, garment, job.findings)
+    return CopyFacts(
+        ticket=job.ticket,
+        shown_name=job.shown_name,
+        digest=job.digest,
+        garment=garment,
+        width_mm=job.prepared["width_mm"],
+        findings=job.findings,
+    )
