@@ -1,10 +1,6 @@
 """PNG, JPEG and WebP (and the TIFFs that tifffile does not read), by Pillow."""
 
-import struct
-import warnings
-import zlib
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
@@ -16,26 +12,11 @@ from PIL import Image
 
 from filmhand.artwork.limit import most_pixels, too_many_pixels
 from filmhand.artwork.model import Kind
+from filmhand.artwork.pillow import DECODING_ERRORS, pixel_limit
 from filmhand.artwork.refusal import damaged, unreadable
 from filmhand.artwork.source import Alpha, Colour, Source, rounded_to_8, stated_ppi
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
-
-DECODING_ERRORS: Final = (
-    OSError,
-    SyntaxError,
-    ValueError,
-    EOFError,
-    OverflowError,
-    IndexError,
-    KeyError,
-    TypeError,
-    struct.error,
-    zlib.error,
-    Image.DecompressionBombError,
-    Image.DecompressionBombWarning,  # an error while `_bomb_limit` is in force
-)
-"""What Pillow's plug-ins raise on a broken file."""
 
 _ORIENTATION, _COLOUR_SPACE, _X_RESOLUTION, _EXIF_IFD = 0x0112, 0xA001, 0x011A, 0x8769  # EXIF 2.32
 _GRAY_MODES: Final = ("1", "L", "LA")
@@ -50,12 +31,12 @@ _DEEP: Final = "The picture has 16 bits a channel; it is printed with 8, which i
 
 def open_picture(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Source | Finding:
     """Decode a picture (its first one), or the finding that says why it cannot be."""
-    with _bomb_limit(None):  # Opening reads the header only; our own limit below speaks in mm.
+    with pixel_limit(None):  # Opening reads the header only; our own limit below speaks in mm.
         try:
             image = Image.open(path, formats=(kind.value.upper(),))
         except DECODING_ERRORS:
             return damaged(kind.value, "cannot be read")
-    with image, _bomb_limit(most_pixels(rule, printer)):
+    with image, pixel_limit(most_pixels(rule, printer)):
         too_large = too_many_pixels(image.width, image.height, rule=rule, printer=printer)
         if too_large is not None:
             return too_large
@@ -167,17 +148,3 @@ def _png_depth(path: Path) -> int:
     """Bits a channel, from the header chunk (ISO/IEC 15948 section 11.2.2)."""
     with path.open("rb") as file:
         return file.read(25)[-1]
-
-
-@contextmanager
-def _bomb_limit(pixels: int | None) -> Iterator[None]:
-    """Pillow's own limit on pixels, set for a while: exceeded, it is an error and not only a warning."""
-    before = Image.MAX_IMAGE_PIXELS
-    Image.MAX_IMAGE_PIXELS = pixels
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", UserWarning)  # Broken metadata; what matters of it is looked at here.
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            yield
-    finally:
-        Image.MAX_IMAGE_PIXELS = before

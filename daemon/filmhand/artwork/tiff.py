@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from filmhand import units
 from filmhand.artwork.limit import too_many_pixels
 from filmhand.artwork.model import Kind
-from filmhand.artwork.picture import DECODING_ERRORS, DEEP_BITS, deep_note, open_picture, pages_note
+from filmhand.artwork.picture import DEEP_BITS, deep_note, open_picture, pages_note
+from filmhand.artwork.pillow import DECODING_ERRORS
 from filmhand.artwork.refusal import damaged, unreadable
 from filmhand.artwork.source import Alpha, Colour, Source, rounded_to_8, stated_ppi
 from filmhand.preflight.finding import Finding, Severity

@@ -5,9 +5,11 @@ import struct
 from collections.abc import Iterator
 from typing import Final
 
+import imagecodecs
 from PIL import Image
 
 from filmhand.artwork.hole import Bytes, hole_in, zeros_at_end
+from filmhand.artwork.pillow import DECODING_ERRORS, pixel_limit
 
 _PICTURES: Final = (b"VP8 ", b"VP8L", b"ALPH", b"ANMF")
 _HEADER: Final = 12  # "RIFF", length, "WEBP": RFC 9649 section 2.4
@@ -62,9 +64,13 @@ def _last_is_hollow(data: Bytes, span: tuple[int, int], stop: int) -> bool:
         return False
     if zeros >= end - start - 16:
         return True
-    with Image.open(io.BytesIO(data[:stop]), formats=("WEBP",)) as picture:
-        pixels = picture.width * picture.height
-    return zeros * 8 > _MOST_BITS_PER_PIXEL * pixels or _decodes(_cut(data, span, end - zeros // 2))
+    try:
+        with pixel_limit(None), Image.open(io.BytesIO(data[:stop]), formats=("WEBP",)) as picture:
+            pixels, is_still = picture.width * picture.height, getattr(picture, "n_frames", 1) == 1
+    except DECODING_ERRORS:
+        return True
+    is_dense = zeros * 8 > _MOST_BITS_PER_PIXEL * pixels
+    return is_still and (is_dense or _decodes(_cut(data, span, end - zeros // 2)))
 
 
 def _cut(data: Bytes, span: tuple[int, int], end: int) -> bytes:
@@ -76,8 +82,7 @@ def _cut(data: Bytes, span: tuple[int, int], end: int) -> bytes:
 
 def _decodes(data: bytes) -> bool:
     try:
-        with Image.open(io.BytesIO(data), formats=("WEBP",)) as picture:
-            picture.load()
-    except (OSError, EOFError, ValueError):
+        imagecodecs.webp_decode(data)
+    except RuntimeError:
         return False
     return True

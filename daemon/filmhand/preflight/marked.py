@@ -94,7 +94,7 @@ def _badge(draw: ImageDraw.ImageDraw, centre: Point, label: tuple[str, str], rad
 
 
 def _free_place(wanted: Point, taken: list[Point], radius: float, width: int) -> Point:
-    """Where a badge goes: at its outline's upper left corner, mostly outside, or as far to the right, then down, as others leave room."""
+    """Where a badge goes: outside its outline's upper left corner, or as far right, then down, as others leave room."""
     step, least = 2 * radius + 8, radius + 4
     x, y = max(wanted[0], least), max(wanted[1], least)
     while any(abs(x - other[0]) < step and abs(y - other[1]) < step for other in taken):
