@@ -23,6 +23,12 @@ def blob(seed: int, *, side_px: int = 160) -> NDArray[np.uint8]:
     return plane[rows.min() : rows.max() + 1, columns.min() : columns.max() + 1]
 
 
+def disc() -> NDArray[np.uint8]:
+    """A disc that fills its picture, 200×200 uint8."""
+    y, x = np.mgrid[:200, :200] - 99.5
+    return ((x**2 + y**2 <= 100**2) * 255).astype(np.uint8)
+
+
 def flag() -> NDArray[np.uint8]:
     """A picture without any symmetry, 60×100 uint8: a pole at its left edge and a pennant at the pole's top."""
     plane = np.zeros((60, 100), np.uint8)

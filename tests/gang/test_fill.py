@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from layouts import blob, flag, items_of
+from layouts import blob, disc, flag, items_of
 
 from filmhand.errors import SettingsError
 from filmhand.gang.clearance import Area, clearance_faults
@@ -67,7 +67,7 @@ def test_sheet_after_sheet_lays_out_an_order() -> None:
 @pytest.mark.parametrize("nesting", [Nest.BOX, Nest.OUTLINE])
 def test_the_oldest_come_first(nesting: Nest) -> None:
     """What is placed is an unbroken row of the oldest where all copies are alike."""
-    waiting = items_of({"disc": blob(5)}, width_mm=80.0, copies=30)
+    waiting = items_of({"blob": blob(5)}, width_mm=80.0, copies=30)
     filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(nest=nesting, seconds=1, max_length="400 mm"), seed=1)
     assert sorted(one.copy for one in filled.placements) == list(range(1, len(filled.placements) + 1))
     assert 0 < len(filled.left) < 30
@@ -114,6 +114,19 @@ def test_a_copy_that_fits_no_sheet_is_left_and_said() -> None:
     assert "1 copies fit no sheet" in filled.note
     with pytest.raises(SettingsError, match="fits a sheet"):
         fill_sheet(filled.left, printer=PRINTER, rules=GangRules(), seed=1)
+
+
+def test_slant_rotations_keep_pictures_on_the_film() -> None:
+    """Turned by 45°, a disc's empty corners reach past it: used where the margin takes them, else left out."""
+    for width, used in ((40.0, True), (120.0, False)):
+        waiting = items_of({"disc": disc()}, width_mm=width, copies=2)
+        filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(rotate=(45,), seconds=1), seed=1)
+        assert {one.rotation_deg for one in filled.placements} == ({45.0} if used else {0.0})
+        assert ("45" in filled.note) is not used
+        for one in filled.placements:
+            assert min(one.x_mm, one.y_mm) >= 0
+            assert one.x_mm + one.width_mm <= PRINTER.film_width
+            assert one.y_mm + one.height_mm <= filled.length_mm
 
 
 def test_one_copy_takes_its_own_height_and_two_margins() -> None:

@@ -8,7 +8,7 @@ from itertools import accumulate
 from typing import Final
 
 from filmhand.errors import SettingsError
-from filmhand.gang.nest import Item, Layout, fits, least_length, nest, nest_boxes
+from filmhand.gang.nest import Item, Layout, blank_border_mm, fits, least_length, nest, nest_boxes
 from filmhand.gang.outline import Outline
 from filmhand.gang.sheet import Placement
 from filmhand.printer import Printer
@@ -22,6 +22,7 @@ _EASY_DENSITY: Final = 0.7
 _TRIES: Final = 3
 _PACKINGS_TO_COUNT: Final = 12
 _MOST_REFUSALS: Final = 12
+_QUARTER: Final = 90
 _CAREFUL: Final = 0.995
 """The next try asks for a little less than the density that the last one reached."""
 _ROUNDING_MM: Final = 1e-6
@@ -65,7 +66,8 @@ def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, s
     The oldest come first; a younger copy passes an older one only into room that the older does not fit. Every copy is either
     placed or left. SettingsError where not one of them fits a sheet; copies that never fit are left while others do.
     """
-    strip = _strip(printer, rules)
+    angles = _usable(rules.rotate, waiting, printer)
+    strip = _strip(printer, rules.model_copy(update={"rotate": angles}))
     able = [place for place, item in enumerate(waiting) if fits(item, width_mm=strip.width_mm, rules=strip.rules)]
     if not able:
         raise SettingsError(
@@ -76,8 +78,12 @@ def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, s
     by_boxes = _squeezed(items, _oldest_by_boxes(items, strip, seed), strip, seed)
     choice = _improved(items, by_boxes, strip, seed)
     placed = {able[place] for place in choice.chosen}
-    unable = len(waiting) - len(able)
-    notes = (choice.layout.note, f"{unable} copies fit no sheet" if unable else "")
+    unable, unused = len(waiting) - len(able), sorted(set(rules.rotate) - set(angles))
+    notes = (
+        choice.layout.note,
+        f"{unable} copies fit no sheet" if unable else "",
+        f"rotations {unused} are not used: empty corners of turned pictures would lie beyond the film" if unused else "",
+    )
     return Filled(
         placements=tuple(
             replace(one, x_mm=one.x_mm + printer.margin, y_mm=one.y_mm + printer.margin) for one in choice.layout.placements
@@ -100,6 +106,16 @@ def estimate_length_mm(items: Sequence[Item], *, printer: Printer, rules: GangRu
         by_area = taken / _USUAL_DENSITY / (strip.width_mm + rules.gap) - rules.gap
         length = min(length, max(by_area, least_length(able, width_mm=strip.width_mm, rules=strip.rules)))
     return length + 2 * printer.margin
+
+
+def _usable(angles: Sequence[float], items: Sequence[Item], printer: Printer) -> tuple[float, ...]:
+    """The rotations at which every picture's box stays on the film: at slant angles its empty corners reach past the art."""
+    outlines = {item.outline for item in items}
+    return tuple(
+        angle
+        for angle in angles
+        if angle % _QUARTER == 0 or all(blank_border_mm(outline, angle) <= printer.margin for outline in outlines)
+    )
 
 
 def _strip(printer: Printer, rules: GangRules) -> _Strip:

@@ -89,6 +89,13 @@ def fits(item: Item, *, width_mm: float, rules: GangRules) -> bool:
     return bool(_fitting(item, width_mm, rules))
 
 
+def blank_border_mm(outline: Outline, rotation_deg: float) -> float:
+    """How far the box around a turned picture reaches past its film, at the side where it does most."""
+    _, _, width, height = turned_box(outline.width_mm, outline.height_mm, rotation_deg % 360.0)
+    pose = _pose(outline, rotation_deg % 360.0)
+    return max(pose.left, pose.top, width - pose.left - pose.width, height - pose.top - pose.height)
+
+
 def least_length(items: Sequence[Item], *, width_mm: float, rules: GangRules) -> float:
     """A length that no layout of the items can undercut."""
     along = max((min(pose.height for pose in _poses(item, width_mm, rules)) for item in items), default=0.0)
