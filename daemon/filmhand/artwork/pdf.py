@@ -1,5 +1,6 @@
 """PDF, drawn by pdfium on a transparent ground, as fine as the print needs and no finer."""
 
+import math
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
@@ -19,7 +20,7 @@ from filmhand.artwork.picture import PAGES
 from filmhand.artwork.profile import PROFILE
 from filmhand.artwork.refusal import damaged, unreadable
 from filmhand.artwork.size import Shape, size_of
-from filmhand.artwork.trim import PixelBox, seen_box
+from filmhand.artwork.trim import seen_box
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
@@ -31,6 +32,9 @@ MOST_DRAWN: Final = 120_000_000
 """Most pixels drawn (480 MB): larger prints are drawn a little coarser."""
 
 _COARSE_PX: Final = 1000
+_SPARE: Final = 2 / _COARSE_PX
+"""How much around the motif is drawn too, for its edges are found to a coarse pixel or two; trimming takes it off again."""
+
 _SMALL_PICTURE_PX: Final = 16
 """Pictures this narrow say nothing of resolution: Ghent Workgroup 2022, R0031 and R0032 (check-values read at second hand)."""
 
@@ -69,6 +73,15 @@ class _Area:
     def height(self) -> float:
         return self.bottom - self.top
 
+    def grown(self, by: float, within: "_Area") -> "_Area":
+        """The area and so much around it, within another."""
+        return _Area(
+            max(within.left, self.left - by),
+            max(within.top, self.top - by),
+            min(within.right, self.right + by),
+            min(within.bottom, self.bottom + by),
+        )
+
 
 @dataclass(frozen=True)
 class _Plan:
@@ -91,7 +104,8 @@ def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, look: 
                 return fault
             area = _motif(page, look) if rule.size.trim else _whole(page)
             plan = _planned(area, ticket=ticket, rule=rule, printer=printer)
-            pixels = _draw(page, area, plan.ppi / units.POINTS_PER_INCH)
+            drawn = area.grown(_SPARE * max(area.width, area.height), _whole(page))
+            pixels = _draw(page, drawn, plan.ppi / units.POINTS_PER_INCH)
             raster_ppi = min(_raster_ppis(page), default=None)
             findings = _findings(len(document), plan, has_scale=has_scale)
     except pypdfium2.PdfiumError as problem:
@@ -114,28 +128,22 @@ def _whole(page: Any) -> _Area:
 
 def _motif(page: Any, look: Look) -> _Area:
     """The box around what is drawn: found coarsely on the whole page, then finely within that."""
-    area = _whole(page)
+    page_area = area = _whole(page)
     for _ in range(2):
-        scale = _COARSE_PX / max(area.width, area.height)
-        drawn = _draw(page, area, scale)
-        box = seen_box(look(Artwork(drawn, None, None, Kind.PDF)).pixels)
+        looked_at = area.grown(_SPARE * max(area.width, area.height), page_area)
+        scale = _COARSE_PX / max(looked_at.width, looked_at.height)
+        drawing = Artwork(_draw(page, looked_at, scale), None, None, Kind.PDF)
+        box = seen_box(look(drawing).pixels)
         if box is None:
             return area
-        area = _within(area, box, scale, _whole(page))
+        left, top = (_first_px(side, scale) for side in (looked_at.left, looked_at.top))
+        area = _Area((left + box.left) / scale, (top + box.top) / scale, (left + box.right) / scale, (top + box.bottom) / scale)
     return area
 
 
-def _within(area: _Area, box: PixelBox, scale: float, page: _Area) -> _Area:
-    """The part of an area that a box of its pixels covers, and a pixel more, for a faint edge may have been missed.
-
-    `_draw` begins up to one pixel before the area, hence two on the left and above.
-    """
-    return _Area(
-        max(page.left, area.left + (box.left - 2) / scale),
-        max(page.top, area.top + (box.top - 2) / scale),
-        min(page.right, area.left + (box.right + 1) / scale),
-        min(page.bottom, area.top + (box.bottom + 1) / scale),
-    )
+def _first_px(side: float, scale: float) -> int:
+    """The pixel at which a drawing begins whose area begins at `side` points: one earlier, for crops are rounded up."""
+    return math.ceil(max(0.0, side - 1 / scale) * scale)
 
 
 def _planned(area: _Area, *, ticket: Ticket, rule: Rule, printer: Printer) -> _Plan:

@@ -138,9 +138,12 @@ def _as_8_bits(values: NDArray[Any], bits: int) -> NDArray[np.uint8]:
 
 
 def _palette(page: Any) -> NDArray[np.uint8]:
-    """Colours of a palette, n×3. Its values have 16 bits (TIFF 6.0 section 5), but some writers fill only 8, as libtiff knows."""
+    """Colours of a palette, n×3. Its values have 16 bits (TIFF 6.0 section 5), but some writers fill only 8, as libtiff knows.
+
+    Writers make 16 bits of 8 by a factor of 256 or of 257; the upper byte is right for both.
+    """
     table = np.asarray(page.colormap, dtype=np.uint16).T
-    return table.astype(np.uint8) if table.max(initial=0) <= np.iinfo(np.uint8).max else rounded_to_8(table)
+    return (table if table.max(initial=0) <= np.iinfo(np.uint8).max else table >> 8).astype(np.uint8)
 
 
 def _ppi(page: Any) -> tuple[float, float] | None:
