@@ -59,10 +59,10 @@ def main() -> None:
                 done = subprocess.run(
                     [*common, "--lengths", str(length), "--one", name], check=True, capture_output=True, text=True
                 )
-                figures = json.loads(done.stdout)
+                got = json.loads(done.stdout)
                 print(
-                    f"{name:11} {length:5.1f} m {figures['gigadots']:6.2f}G {figures['seconds']:8.2f} {figures['rate']:8.2f} "
-                    f"{figures['cpu']:6.2f} {figures['read_back']:8.2f} s {figures['peak_mib']:9.0f} {figures['written_mib']:5.0f} MiB"
+                    f"{name:11} {length:5.1f} m {got['gigadots']:6.2f}G {got['seconds']:8.2f} {got['rate']:8.2f} {got['cpu']:6.2f}"
+                    f" {got['read_back']:8.2f} s {got['peak_mib']:9.0f} {got['written_mib']:5.0f} MiB"
                 )
 
 
@@ -102,9 +102,7 @@ def layout(length_mm: float, designs: int) -> Sheet:
     y, copy = MARGIN_MM, 0
     while y + HEIGHT_MM + MARGIN_MM <= length_mm:
         for x in (MARGIN_MM, MARGIN_MM + WIDTH_MM + GAP_MM):
-            placements.append(
-                Placement(str(copy % designs), copy, x, y, WIDTH_MM, HEIGHT_MM, 180.0 if copy % 3 == 2 else 0.0)
-            )
+            placements.append(Placement(str(copy % designs), copy, x, y, WIDTH_MM, HEIGHT_MM, 180.0 if copy % 3 == 2 else 0.0))
             copy += 1
         y += HEIGHT_MM + GAP_MM
     return Sheet("bench", FILM_MM, length_mm, tuple(placements))

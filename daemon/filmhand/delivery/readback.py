@@ -9,11 +9,13 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
+from zlib import crc32
 
 import numpy as np
 import tifffile
+from numpy.typing import NDArray
 
-from filmhand.delivery.strips import decode
+from filmhand.delivery.strips import check_sum, decode
 from filmhand.durable import sha256_of
 from filmhand.errors import MachineError
 from filmhand.gang.composed import CONTINUOUS, Composed
@@ -41,7 +43,7 @@ def read_back(folder: Path, composed: Composed) -> dict[str, str]:
         path = folder / name
         try:
             _check(path, inks, composed)
-        except (OSError, ValueError, RuntimeError, tifffile.TiffFileError) as problem:
+        except (OSError, ValueError, RuntimeError, LookupError, tifffile.TiffFileError) as problem:
             raise _wrong(path, f"cannot be read: {problem}") from problem
         digests[name] = sha256_of(path)
     digests[composed.preview] = sha256_of(folder / composed.preview)
@@ -57,9 +59,11 @@ def _check(path: Path, inks: tuple[str, ...], composed: Composed) -> None:
         strips = _strips(page, composed)
         in_plane = len(strips) // len(inks)
         for place, ink in enumerate(inks):
-            counted = _count(path, strips[place * in_plane : (place + 1) * in_plane], composed)
+            counted, check = _count(path, strips[place * in_plane : (place + 1) * in_plane], composed)
             if counted != composed.samples[ink]:
                 raise _wrong(path, f"{ink} has {counted} dots, {composed.samples[ink]} were laid")
+            if check != composed.checks[ink]:
+                raise _wrong(path, f"{ink} has as many dots as were laid, but not where they were laid")
 
 
 def _facts(page: Any, inks: tuple[str, ...], composed: Composed) -> Iterator[tuple[str, object, object]]:
@@ -90,29 +94,36 @@ def _strips(page: Any, composed: Composed) -> list[_Strip]:
     ]
 
 
-def _count(path: Path, strips: list[_Strip], composed: Composed) -> tuple[int, ...]:
-    """As `Composed.samples`, of what the strips hold."""
+def _count(path: Path, strips: list[_Strip], composed: Composed) -> tuple[tuple[int, ...], int]:
+    """As `Composed.samples` and `Composed.checks`, of what the strips hold."""
     total = np.zeros(1 if composed.bits == CONTINUOUS else (1 << composed.bits) - 1, np.int64)
+    check = 0
     file = os.open(path, os.O_RDONLY)
     try:
         with ThreadPoolExecutor(os.cpu_count(), "read-back") as pool:
             for first in range(0, len(strips), _STRIPS_AT_A_TIME):
                 some = strips[first : first + _STRIPS_AT_A_TIME]
-                total += sum(pool.map(lambda strip: _samples(file, strip, composed), some))
+                for counts, strip_check in pool.map(lambda strip: _samples(file, strip, composed), some):
+                    total += counts
+                    check = crc32(strip_check.to_bytes(4, "little"), check)
     finally:
         os.close(file)
-    return tuple(int(n) for n in total)
+    return tuple(int(n) for n in total), check
 
 
-def _samples(file: int, strip: _Strip, composed: Composed) -> Any:
-    """Counts of one strip: dots by drop size, or the sum of tones."""
+def _samples(file: int, strip: _Strip, composed: Composed) -> tuple[NDArray[np.int64], int]:
+    """Of one strip: dots by drop size, or the sum of tones; and its check sum."""
     size = strip.rows * strip.row_bytes
     data = np.frombuffer(decode(os.pread(file, strip.size, strip.offset), strip.compression, size), np.uint8)
     if data.size != size:
         raise ValueError(f"a strip holds {data.size} bytes, not {size}")
-    if composed.bits == CONTINUOUS:
-        return data.sum(dtype=np.int64, keepdims=True)
-    if composed.bits == 1:
+    return _counted(data, composed.bits), check_sum(data)
+
+
+def _counted(data: NDArray[np.uint8], bits: int) -> NDArray[np.int64]:
+    if bits == CONTINUOUS:
+        return np.asarray(data.sum(dtype=np.int64, keepdims=True))
+    if bits == 1:
         whole = data.size // 8 * 8
         dots = np.bitwise_count(data[:whole].view(np.uint64)).sum(dtype=np.int64)
         return np.array([dots + np.bitwise_count(data[whole:]).sum(dtype=np.int64)])

@@ -30,6 +30,11 @@ def encode(samples: NDArray[np.uint8], compression: Compression) -> bytes:
             return bytes(imagecodecs.packbits_encode(samples, axis=-1))
 
 
+def check_sum(rows: NDArray[np.uint8] | bytes) -> int:
+    """CRC-32 (ISO/IEC 15948 annex D) of a strip before it is compressed."""
+    return int(imagecodecs.deflate_crc32(rows))  # type: ignore[arg-type]  # any buffer will do
+
+
 def decode(strip: bytes, compression_tag: int, size: int) -> bytes:
     """The `size` bytes that a strip stands for, by another's decoder."""
     match compression_tag:

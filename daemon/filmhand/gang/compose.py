@@ -13,12 +13,13 @@ from dataclasses import dataclass
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import Final, TypeVar
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.delivery.preview import PreviewBuilder, View
-from filmhand.delivery.strips import encode
+from filmhand.delivery.strips import check_sum, encode
 from filmhand.delivery.tiff import TiffFacts, TiffWriter
 from filmhand.gang.band import Canvas, draw, window_of
 from filmhand.gang.composed import CONTINUOUS, Composed
@@ -43,9 +44,9 @@ Result = TypeVar("Result")
 
 @dataclass(frozen=True, eq=False)
 class _Band:
-    """A composed band: each ink's strips, what was laid (as in `Composed`), and the preview's rows."""
+    """A composed band: each ink's strips and their check sums, what was laid (as in `Composed`), and the preview's rows."""
 
-    strips: tuple[tuple[bytes, ...], ...]
+    strips: tuple[tuple[tuple[bytes, int], ...], ...]
     samples: tuple[NDArray[np.int64], ...]
     film: float
     preview: NDArray[np.uint8]
@@ -66,12 +67,14 @@ def compose(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, folder
         rows = _rows_per_band(plan, preview.block[1])
         work = partial(_composed, plan, preview, rows)
         samples = [np.zeros(1, np.int64) for _ in plan.inks]
+        checks = [0] * len(plan.inks)
         film = 0.0
         for band in _in_order(pool, work, range(0, plan.length, rows), ahead=2 * workers):
             for ink, strips in enumerate(band.strips):
                 writer, plane = (writers[0], ink) if len(writers) == 1 else (writers[ink], 0)
-                for strip in strips:
+                for strip, check in strips:
                     writer.append(plane, strip)
+                    checks[ink] = crc32(check.to_bytes(4, "little"), checks[ink])
             preview.append(band.preview)
             samples = [total + more for total, more in zip(samples, band.samples, strict=True)]
             film += band.film
@@ -85,6 +88,7 @@ def compose(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, folder
         width_dots=plan.width,
         length_dots=plan.length,
         samples={ink: tuple(int(n) for n in total) for ink, total in zip(plan.inks, samples, strict=True)},
+        checks=dict(zip(plan.inks, checks, strict=True)),
         film_dots=round(film),
     )
 
@@ -192,13 +196,17 @@ def _tones_together(tones: NDArray[np.uint8], rows_together: int) -> NDArray[np.
     return np.asarray(by_rows.reshape(len(by_rows), -1, GROUP).sum(axis=2) / 255)
 
 
-def _strips(samples: NDArray[np.uint8], plan: Plan) -> tuple[bytes, ...]:
-    """A band's rows, rows×bytes, as compressed strips; a blank one is compressed once for all sheets."""
+def _strips(samples: NDArray[np.uint8], plan: Plan) -> tuple[tuple[bytes, int], ...]:
+    """A band's rows, rows×bytes, as compressed strips, each with its check sum; a blank one is compressed once for all sheets."""
     compression = plan.target.output.compression
-    parts = (samples[top : top + _ROWS_PER_STRIP] for top in range(0, len(samples), _ROWS_PER_STRIP))
-    return tuple(encode(part, compression) if part.any() else _blank(part.shape, compression) for part in parts)
+    parts = [samples[top : top + _ROWS_PER_STRIP] for top in range(0, len(samples), _ROWS_PER_STRIP)]
+    return tuple(_strip(part, compression) if part.any() else _blank(part.shape, compression) for part in parts)
+
+
+def _strip(part: NDArray[np.uint8], compression: Compression) -> tuple[bytes, int]:
+    return encode(part, compression), check_sum(part)
 
 
 @lru_cache(maxsize=16)
-def _blank(shape: tuple[int, int], compression: Compression) -> bytes:
-    return encode(np.zeros(shape, np.uint8), compression)
+def _blank(shape: tuple[int, int], compression: Compression) -> tuple[bytes, int]:
+    return _strip(np.zeros(shape, np.uint8), compression)

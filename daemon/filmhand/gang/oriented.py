@@ -22,6 +22,7 @@ from filmhand.gang.turn import turned, turned_box
 
 _BLOCK: Final = 1 << 25
 """Bytes of a plane that are turned at a time."""
+_SQUARE: Final = 64
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ def _swapped(array: Array, plane: int) -> Iterator[NDArray[np.uint8]]:
         block = np.empty((right - left, height), np.uint8)
         for top in range(0, height, rows):
             bottom = min(top + rows, height)
-            block[:, top:bottom] = read_rows(array, plane, top, bottom)[:, left:right].T
+            _swap(read_rows(array, plane, top, bottom)[:, left:right], block[:, top:bottom])
         yield block
 
 
@@ -130,6 +131,17 @@ def _rotated(
 
 
 @compiled
+def _swap(source: NDArray[np.uint8], out: NDArray[np.uint8]) -> None:
+    """Rows into columns, square by square, so that both sides stay in the processor's cache."""
+    height, width = source.shape
+    for top in range(0, height, _SQUARE):
+        for left in range(0, width, _SQUARE):
+            for x in range(left, min(left + _SQUARE, width)):
+                for y in range(top, min(top + _SQUARE, height)):
+                    out[x, y] = source[y, x]
+
+
+@compiled
 def _sample(
     source: NDArray[np.uint8], first: NDArray[np.float64], steps: NDArray[np.float64], bare: bool, out: NDArray[np.uint8]
 ) -> None:
@@ -140,11 +152,16 @@ def _sample(
             u = first[0] + x * steps[0, 0] + y * steps[1, 0]
             v = first[1] + x * steps[0, 1] + y * steps[1, 1]
             i, j = int(np.floor(u)), int(np.floor(v))
-            total = 0.0
-            for dj in range(2):
-                for di in range(2):
-                    weight = (u - i if di else 1 - (u - i)) * (v - j if dj else 1 - (v - j))
-                    inside = 0 <= i + di < width and 0 <= j + dj < height
-                    if inside or not bare:
-                        total += weight * source[min(max(j + dj, 0), height - 1), min(max(i + di, 0), width - 1)]
-            out[y, x] = int(total + 0.5)
+            if bare and (i < -1 or j < -1 or i >= width or j >= height):
+                out[y, x] = 0
+                continue
+            right, down = u - i, v - j
+            left, up = 1 - right, 1 - down
+            if bare:
+                left, right = left if i >= 0 else 0.0, right if i + 1 < width else 0.0
+                up, down = up if j >= 0 else 0.0, down if j + 1 < height else 0.0
+            column, row = min(max(i, 0), width - 1), min(max(j, 0), height - 1)
+            next_column, next_row = min(max(i + 1, 0), width - 1), min(max(j + 1, 0), height - 1)
+            above = source[row, column] * left + source[row, next_column] * right
+            below = source[next_row, column] * left + source[next_row, next_column] * right
+            out[y, x] = int(above * up + below * down + 0.5)
