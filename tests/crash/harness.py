@@ -149,10 +149,11 @@ def take_away(shop: Path, taken: Path) -> None:
 def violations(shop: Path, taken: Path, customer: Customer, *, at_rest: bool) -> Iterator[str]:
     """What is wrong with the shop now, in words; nothing when the invariants hold. `at_rest`: a batch ended by itself."""
     journal = shop / ".filmhand" / "journal.sqlite"
-    rows = _rows(journal, "SELECT id, digest, stage, copies, place FROM job") if journal.exists() else []
+    has_tables = journal.exists() and bool(_rows(journal, "SELECT 1 FROM sqlite_master WHERE name = 'job'"))
+    rows = _rows(journal, "SELECT id, digest, stage, copies, place FROM job") if has_tables else []
     yield from _lost(shop, customer, rows)
     yield from _incomplete(shop, taken)
-    if not journal.exists():
+    if not has_tables:  # killed before the journal was made
         return
     yield from _placed_twice(journal)
     if at_rest:

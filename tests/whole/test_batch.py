@@ -72,7 +72,7 @@ def test_the_delivered_ticket_is_the_sheet(shop: Path) -> None:
 def test_orders_over_a_greatest_length_go_on_further_sheets(shop: Path) -> None:
     """15 copies of 3 designs on sheets of at most 300 mm: each copy once, oldest first."""
     for number in range(3):
-        _drop(shop, f"B{number}_180mm_x5.png", picture(number, size=(500, 400)))
+        _drop(shop, f"B{number}_120mm_x5.png", picture(number, size=(500, 400)))
     filmhand("batch", shop)
     sheets = _sheets(shop)
     assert len(sheets) > 1

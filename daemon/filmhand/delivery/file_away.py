@@ -5,6 +5,7 @@ Each may be repeated after a crash at any point: the name was chosen and committ
 
 import os
 import shutil
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
@@ -76,3 +77,5 @@ def remove_folder(folder: Path) -> None:
     durable.remove_tree(grave)
     folder.rename(grave)
     shutil.rmtree(grave)
+    with suppress(OSError):  # something else is being built there
+        building.rmdir()

@@ -149,10 +149,10 @@ def pending_sources(journal: Journal) -> list[tuple[str, Source]]:
     return [(row["folder"], _source(row)) for row in journal.rows(query)]
 
 
-def places_taken(journal: Journal, folder: str) -> frozenset[str]:
-    """Names chosen for jobs of a hot folder under held/, rejects/ or done/ whose filing is not over."""
-    query = "SELECT place FROM job WHERE folder = ? AND place IS NOT NULL AND stage NOT IN ('archived', 'rejected')"
-    return frozenset(row["place"] for row in journal.rows(query, folder))
+def places_taken(journal: Journal, job: Job) -> frozenset[str]:
+    """Names chosen for other jobs of the same hot folder whose filing is not over."""
+    query = "SELECT place FROM job WHERE folder = ? AND id <> ? AND place IS NOT NULL AND stage NOT IN ('archived', 'rejected')"
+    return frozenset(row["place"] for row in journal.rows(query, job.folder, job.id))
 
 
 def move(cursor: sqlite3.Connection, job: JobId, to: JobStage, *, at: datetime, kind: str | None = None, **columns: Any) -> None:

@@ -19,7 +19,7 @@ from filmhand.shop import House, Shop
 def choose_place(shop: Shop, journal: Journal, job: Job, stage: JobStage) -> str:
     """A free name for a job under held/ or rejects/."""
     parent = (shop.held if stage is JobStage.HOLDING else shop.rejects) / job.folder
-    return file_away.free_place(parent, job.shown_name, job=job.id, taken=jobs.places_taken(journal, job.folder))
+    return file_away.free_place(parent, job.shown_name, job=job.id, taken=jobs.places_taken(journal, job))
 
 
 def file_job(shop: Shop, house: House, journal: Journal, job: Job, *, at: datetime) -> Path:
