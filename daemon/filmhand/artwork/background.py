@@ -7,7 +7,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.artwork.model import Artwork
+from filmhand.artwork.model import Artwork, Kind
 from filmhand.artwork.source import bands
 from filmhand.artwork.unmix import unmixed
 from filmhand.colour import ciede2000, cielab
@@ -29,6 +29,8 @@ _LEAST_SHARE: Final = 0.8
 
 _SPECK: Final = 3.0
 """What lies within the ground and nowhere further from it than this many tolerances is its own noise, such as JPEG's."""
+
+_JPEG_BLOCK: Final = 8  # ITU-T T.81: errors spread no further than the block that holds an edge
 
 _NEAR, _DOUBTFUL, _FAR = 0, 1, 2
 _FLOODED, _SIDE_BY_SIDE = 2, 4
@@ -78,7 +80,10 @@ def without_ground(artwork: Artwork, ground: Ground, tolerance: float) -> Artwor
     Ground that the motif encloses stays: it cannot be told from the motif's own colour.
     """
     near = _nearness(artwork, ground, tolerance)
-    removed = _reached_from_border(near == _NEAR)
+    candidates = near == _NEAR
+    if artwork.kind is Kind.JPEG:
+        candidates |= _ringing(near)
+    removed = _reached_from_border(candidates)
     removed |= _specks(near, removed)
     pixels = unmixed(artwork.pixels, removed, np.array(ground.rgb, np.uint8))
     finding = Finding(GROUND, Severity.WARN, _REMOVED.format(colour=ground.hex), _REMOVED_ADVICE)
@@ -122,6 +127,12 @@ def _reached_from_border(candidates: NDArray[np.bool_]) -> NDArray[np.bool_]:
     field[1:-1, 1:-1] = candidates
     cv2.floodFill(field, None, (0, 0), _FLOODED, flags=_SIDE_BY_SIDE)
     return np.asarray(field[1:-1, 1:-1] == _FLOODED)
+
+
+def _ringing(near: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Where JPEG's noise beside the motif may stand on the ground: almost ground, within a block of 8 × 8 pixels of the motif."""
+    block = np.ones((2 * _JPEG_BLOCK + 1, 2 * _JPEG_BLOCK + 1), np.uint8)
+    return np.asarray((near == _DOUBTFUL) & cv2.dilate((near == _FAR).view(np.uint8), block).view(np.bool_))
 
 
 def _specks(near: NDArray[np.uint8], removed: NDArray[np.bool_]) -> NDArray[np.bool_]:
