@@ -20,25 +20,25 @@ HeldName = Annotated[str, typer.Argument(metavar="ID", help="A held job's id, or
 @app.command()
 def new(shop: ShopPath) -> None:
     """Make a shop: its folders, settings and starter rules."""
-    from filmhand.cli import new as command  # noqa: PLC0415 -- commands load what they need when they are called
+    from filmhand.cli.new import new as command  # noqa: PLC0415 -- commands load what they need when they are called
 
-    command.new(shop)
+    command(shop)
 
 
 @app.command()
 def run(shop: ShopPath) -> None:
     """Work through the night: watch the hot folders until told to stop (SIGTERM, or Ctrl-C)."""
-    from filmhand.cli import run as command  # noqa: PLC0415
+    from filmhand.cli.run import run as command  # noqa: PLC0415
 
-    command.run(shop)
+    command(shop)
 
 
 @app.command()
 def batch(shop: ShopPath) -> None:
     """Prepare what is in the hot folders now, close every sheet, and end."""
-    from filmhand.cli import batch as command  # noqa: PLC0415
+    from filmhand.cli.batch import batch as command  # noqa: PLC0415
 
-    command.batch(shop)
+    command(shop)
 
 
 @app.command()
@@ -48,46 +48,46 @@ def check(
     printer: Annotated[Path | None, typer.Option(metavar="PRINTER", help="A printer file; else the starter's.")] = None,
 ) -> None:
     """Look at a file as the hot folder would, and say what was found."""
-    from filmhand.cli import check as command  # noqa: PLC0415
+    from filmhand.cli.check import check as command  # noqa: PLC0415
 
-    raise typer.Exit(command.check(file, rule=rule, printer=printer))
+    raise typer.Exit(command(file, rule=rule, printer=printer))
 
 
 @app.command()
 def status(shop: ShopPath) -> None:
     """Where every job and sheet is."""
-    from filmhand.cli import status as command  # noqa: PLC0415
+    from filmhand.cli.status import status as command  # noqa: PLC0415
 
-    command.status(shop)
+    command(shop)
 
 
 @app.command()
 def release(shop: ShopPath, name: HeldName) -> None:
     """Say yes to a held job or sheet."""
-    from filmhand.cli import answer as command  # noqa: PLC0415
+    from filmhand.cli.answer import release as command  # noqa: PLC0415
 
-    command.release(shop, name)
+    command(shop, name)
 
 
 @app.command()
 def refuse(shop: ShopPath, name: HeldName) -> None:
     """Say no to a held job or sheet."""
-    from filmhand.cli import answer as command  # noqa: PLC0415
+    from filmhand.cli.answer import refuse as command  # noqa: PLC0415
 
-    command.refuse(shop, name)
+    command(shop, name)
 
 
 @app.command()
 def close(shop: ShopPath, name: Annotated[str, typer.Argument(metavar="NAME", help="The hot folder.")]) -> None:
     """Close the open sheet of a hot folder now."""
-    from filmhand.cli import answer as command  # noqa: PLC0415
+    from filmhand.cli.answer import close as command  # noqa: PLC0415
 
-    command.close(shop, name)
+    command(shop, name)
 
 
 @app.command()
 def demo(shop: Annotated[Path, typer.Argument(metavar="SHOP")] = Path("demo-shop")) -> None:
     """Make a shop with invented orders, run one batch, and say where everything lies."""
-    from filmhand.cli import demo as command  # noqa: PLC0415
+    from filmhand.cli.demo import demo as command  # noqa: PLC0415
 
-    command.demo(shop)
+    command(shop)
