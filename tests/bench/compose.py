@@ -61,8 +61,8 @@ def main() -> None:
                 )
                 got = json.loads(done.stdout)
                 print(
-                    f"{name:11} {length:5.1f} m {got['gigadots']:6.2f}G {got['seconds']:8.2f} {got['rate']:8.2f} {got['cpu']:6.2f}"
-                    f" {got['read_back']:8.2f} s {got['peak_mib']:9.0f} {got['written_mib']:5.0f} MiB"
+                    f"{name:11} {length:5.1f} m {got['gigadots']:6.2f}G {got['seconds']:8.2f} {got['rate']:8.2f}"
+                    f" {got['cpu']:6.2f} {got['read_back']:8.2f} s {got['peak_mib']:9.0f} {got['written_mib']:5.0f} MiB"
                 )
 
 

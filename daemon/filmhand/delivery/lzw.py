@@ -24,9 +24,9 @@ _CLEAR: Final = 256
 _END: Final = 257
 _FIRST: Final = 258
 _FULL: Final = 4094
-"""Next free code at which the table is cleared: section 13 writes ClearCode as soon as entry 4093 has been added."""
-_SLOTS: Final = 20480
-"""Places in the table: more than the greatest code ⊕ 65·byte."""
+"""Next free code at which the table is cleared. Section 13 wants that once entry 4094 is in use; one sooner is as good."""
+_SLOTS: Final = 16384
+"""Places in the table: more than the greatest code ⊕ 49·byte. A larger factor forgets less, but leaves the cache."""
 _NOTHING: Final = 0xFFFFFFFF
 _RUN: Final = 32
 """Bytes of 0 or of 255 in a row that are worth looking for."""
@@ -38,7 +38,7 @@ _BITS, _PENDING, _AT, _FREE, _WIDTH = range(5)
 Bytes = NDArray[np.uint8]
 State = NDArray[np.uint64]
 Table = NDArray[np.uint32]
-"""Place code ⊕ 65·byte holds prefix code, byte, and the code of the two together: 12, 8 and 12 bits."""
+"""Place code ⊕ 49·byte holds prefix code, byte, and the code of the two together: 12, 8 and 12 bits."""
 Runs = NDArray[np.uint16]
 """Row 0: codes of strings of 0 bytes, row 1: of 255 bytes, by length; place 0 says the greatest length that has one."""
 
@@ -109,7 +109,7 @@ def _text(state: State, out: Bytes, table: Table, text: Bytes, prefix_code: int,
     stop = np.uint64(min(text.size, _limit(width) - _signed(free)))
     while i < stop:
         byte = np.uint64(text[i])
-        place = prefix ^ (byte * np.uint64(65))
+        place = prefix ^ (byte * np.uint64(49))
         entry = np.uint64(table[place])
         key = (prefix << np.uint64(20)) | (byte << np.uint64(12))
         found = entry ^ key  # nothing but the code, if the entry is for this string

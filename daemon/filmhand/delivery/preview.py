@@ -79,16 +79,13 @@ class PreviewBuilder:
         `film`: h × groups float32, dots of film in so many dots across and a block down; `inks`: the same by ink.
         """
         garment = self._garments(top, len(film))
-        picture = self._rgb[garment]
         film = self._together(film)
-        taken = film > 0
-        if taken.any():
-            coverage = (film / self._dots_in_blocks(top, len(film)))[taken]
-            shares = [self._together(inks[ink])[taken] / film[taken] for ink in self._view.model.inks]
-            ground = self._xyz[garment[taken]]
-            picture[taken] = appearance(coverage[None], np.stack(shares)[:, None], garment=ground[None], model=self._view.model)[
-                0
-            ]
+        if film.any():
+            coverage = film / self._dots_in_blocks(top, len(film))
+            shares = np.stack([self._together(inks[ink]) for ink in self._view.model.inks]) / np.maximum(film, 1)
+            picture = appearance(coverage, shares, garment=self._xyz[garment], model=self._view.model)
+        else:
+            picture = self._rgb[garment]
         return picture[:, ::-1] if self._view.mirrored else picture
 
     def append(self, picture: NDArray[np.uint8]) -> None:
