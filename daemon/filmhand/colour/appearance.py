@@ -1,86 +1,137 @@
-"""How a print looks on the garment: the ink model forwards, for pictures of what the dots will show.
+"""How a print looks on the garment, for previews: the ink model forward, mixed with the garment, as sRGB.
 
-    R^(1/n) = (1 - a) · G^(1/n) + a · Σ p_i(c) · P_i^(1/n)      (Yule-Nielsen modified Neugebauer; a: share of film)
+At a point where film covers the share a of the garment and carries the inks c,
 
-The ink model is asked once, for a grid over its inks; between the grid's nodes the colour in the space R^(1/n) is interpolated
-linearly in every ink, which for area coverages is what Demichel's weights do anyway.
+    R^(1/n) = (1 - a) G^(1/n) + a Σ p_i(c) P_i^(1/n)       (neugebauer.py; knockout.py solves the same backwards)
+
+Any ink model serves: its colours are asked for once on even steps of each ink, and mixed between them by Demichel's shares, which
+for a model made of primaries is exact.
 """
 
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.colour import srgb
 from filmhand.colour.compiled import compiled
 from filmhand.colour.model import InkModel
 from filmhand.colour.neugebauer import to_mixing_space
-from filmhand.colour.srgb import srgb_from_xyz
 
+Bytes = NDArray[np.uint8]
+Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
-Singles = NDArray[np.float32]
 
-_NODES: Final = 9
-"""Nodes along each ink of up to four; with more inks, only its ends."""
-_MOST_GRID_INKS: Final = 4
-_ROWS_AT_ONCE: Final = 64
-_grids: Final[dict[str, Singles]] = {}
+_MOST_COLOURS: Final = 90_000
+"""Colours asked of the model at most: 17 steps of four inks, 3 of eight."""
+_MOST_STEPS: Final = 17
+_ENCODED: Final = np.rint(255 * srgb.encode(np.linspace(0, 1, 4096) ** 2)).astype(np.uint8)
+"""sRGB values of linear light, by its square root in 4095 steps: the curve is too steep near black for even steps."""
+
+_BAND_ROWS: Final = 256
+_asked: Final[dict[tuple[str, int], Reals]] = {}
+"""Colours by model digest and steps: a preview asks once a band, and the model takes longer than a band's pixels."""
 
 
-def appearance(coverage: Singles, inks: Singles, *, garment: Floats, model: InkModel) -> NDArray[np.uint8]:
-    """sRGB (h, w, 3) as the eye averages the dots; film white is 255.
+class _Film(NamedTuple):
+    """The ink model for the kernel: `colours` (steps^k, 3) in the mixing space, the first ink running fastest."""
 
-    `coverage`: h×w float32, share of film, 0 to 1. `inks`: k×h×w float32, share of each ink *within the film*, 0 to 1, in the
-    model's order. `garment`: XYZ (3,) or (h, w, 3), relative to film white.
+    colours: Reals
+    steps: int
+    n: np.float32
+    to_light: Reals
+
+
+def appearance(coverage: Reals, inks: Reals, *, garment: Floats, model: InkModel) -> Bytes:
+    """sRGB (h, w, 3) of film on a garment; film white shows as 255, as colours are relative to it.
+
+    `coverage`: (h, w) float32, share of the garment under film, 0 to 1. `inks`: (k, h, w) float32 in the model's order, share of
+    full ink within the film, 0 to 1. `garment`: XYZ (D50) relative to film white, (3,), or (h, w, 3) for one that is not even.
     """
     n = model.yule_nielsen
-    bare = np.broadcast_to(to_mixing_space(garment, n), (*coverage.shape, 3))
-    grid = _grid(model)
-    out = np.empty((*coverage.shape, 3), np.uint8)
-    for top in range(0, len(out), _ROWS_AT_ONCE):
-        rows = slice(top, top + _ROWS_AT_ONCE)
-        seen = bare[rows].copy()
-        there = coverage[rows] > 0
-        share = coverage[rows][there][:, None]
-        film = _interpolated(grid, inks[:, rows][:, there])
-        seen[there] = (1 - share) * seen[there] + share * film
-        out[rows] = srgb_from_xyz(seen**n)
-    return out
+    h, w = coverage.shape
+    steps = _steps(len(model.inks))
+    film = _Film(_colours(model, steps), steps, np.float32(n), srgb.FROM_XYZ.astype(np.float32))
+    even = garment.ndim == 1
+    seen = np.empty((h, w, 3), np.uint8)
+    for top in range(0, h, _BAND_ROWS):
+        rows = slice(top, top + _BAND_ROWS)
+        bare = to_mixing_space(garment if even else garment[rows], n).astype(np.float32)
+        _render(coverage[rows], inks[:, rows], np.broadcast_to(bare, (*coverage[rows].shape, 3)), film, seen[rows])
+    return seen
 
 
-def _grid(model: InkModel) -> Singles:
-    """Colours in mixing space at the nodes: nodes^k × 3, flat, the last ink running fastest. Reckoned once for each model."""
-    if model.digest in _grids:
-        return _grids[model.digest]
-    k = len(model.inks)
-    nodes = np.linspace(0, 1, _NODES if k <= _MOST_GRID_INKS else 2)
-    amounts = np.stack(np.meshgrid(*[nodes] * k, indexing="ij"), axis=-1)
-    grid = to_mixing_space(model.xyz(amounts), model.yule_nielsen).astype(np.float32).reshape(-1, 3)
-    _grids[model.digest] = grid
-    return grid
+def _steps(inks: int) -> int:
+    """Even steps of each ink, from none to full, that keep the number of colours within bounds: a power of two and one."""
+    steps = 2
+    while (2 * steps - 1) ** inks <= _MOST_COLOURS and steps < _MOST_STEPS:
+        steps = 2 * steps - 1
+    return steps
+
+
+def _colours(model: InkModel, steps: int) -> Reals:
+    """(steps^k, 3), in the mixing space, the first ink running fastest; kept for the next call."""
+    key = (model.digest, steps)
+    if key in _asked:
+        return _asked[key]
+    levels = np.linspace(0, 1, steps)
+    grid = np.meshgrid(*[levels] * len(model.inks), indexing="ij")
+    inks = np.stack(grid[::-1], axis=-1).reshape(-1, len(model.inks))
+    _asked[key] = to_mixing_space(model.xyz(inks), model.yule_nielsen).astype(np.float32)
+    return _asked[key]
 
 
 @compiled
-def _interpolated(grid: Singles, inks: Singles) -> Singles:
-    """Colours (m, 3) of inks (k, m), linear in each ink between the grid's nodes."""
-    k, count = inks.shape
-    nodes = int(np.rint(grid.shape[0] ** (1 / k)))
-    colours = np.zeros((count, 3), np.float32)
-    share = np.empty(k, np.float32)
-    for i in range(count):
-        first = 0
-        for ink in range(k):
-            place = min(max(inks[ink, i], np.float32(0)), np.float32(1)) * (nodes - 1)
-            low = min(int(place), nodes - 2)
-            share[ink] = place - low
-            first = first * nodes + low
-        for corner in range(1 << k):
-            weight, node, stride = np.float32(1), first, 1
-            for ink in range(k - 1, -1, -1):
-                upper = corner >> ink & 1
-                weight *= share[ink] if upper else 1 - share[ink]
-                node += stride * upper
-                stride *= nodes
-            if weight > 0:
-                for channel in range(3):
-                    colours[i, channel] += weight * grid[node, channel]
-    return colours
+def _render(coverage: Reals, inks: Reals, bare: Reals, film: _Film, seen: Bytes) -> None:
+    """Write sRGB to `seen` (h, w, 3); `bare`: (h, w, 3), the garment in the mixing space."""
+    colours, steps, n, to_light = film
+    count = inks.shape[0]
+    shares, rows = np.empty(1 << count, np.float32), np.empty(1 << count, np.int64)
+    mixed, last = np.empty(3, np.float32), np.full(3, -1, np.float32)
+    encoded = np.empty(3, np.uint8)
+    for y in range(coverage.shape[0]):
+        for x in range(coverage.shape[1]):
+            a = coverage[y, x]
+            mixed[:] = bare[y, x]
+            if a > 0:
+                used = _cell(inks[:, y, x], steps, shares, rows)
+                for j in range(3):
+                    printed = np.float32(0)
+                    for s in range(used):
+                        printed += shares[s] * colours[rows[s], j]
+                    mixed[j] += a * (printed - mixed[j])
+            if mixed[0] != last[0] or mixed[1] != last[1] or mixed[2] != last[2]:
+                _encode(mixed, n, to_light, encoded)
+                last[:] = mixed
+            seen[y, x] = encoded
+
+
+@compiled
+def _cell(inks: Reals, steps: int, shares: Reals, rows: NDArray[np.int64]) -> int:
+    """Rows of the colours about an ink mix, with Demichel's shares; how many. Inks that lie on a step do not double them."""
+    shares[0], rows[0] = 1.0, 0
+    used, stride = 1, 1
+    for i in range(inks.shape[0]):
+        at = min(max(inks[i], np.float32(0)), np.float32(1)) * (steps - 1)
+        step = int(at)
+        part = np.float32(at - step)
+        for s in range(used):
+            rows[s] += step * stride
+        if part > 0:
+            for s in range(used):
+                rows[used + s] = rows[s] + stride
+                shares[used + s] = shares[s] * part
+                shares[s] *= np.float32(1) - part
+            used *= 2
+        stride *= steps
+    return used
+
+
+@compiled
+def _encode(mixed: Reals, n: np.float32, to_light: Reals, encoded: Bytes) -> None:
+    """sRGB (3,) of a colour (3,) in the mixing space."""
+    x, y, z = mixed[0] ** n, mixed[1] ** n, mixed[2] ** n
+    for j in range(3):
+        light = to_light[j, 0] * x + to_light[j, 1] * y + to_light[j, 2] * z
+        light = min(max(light, np.float32(0)), np.float32(1))
+        encoded[j] = _ENCODED[int(np.sqrt(light) * np.float32(4095) + np.float32(0.5))]

@@ -23,12 +23,20 @@ BLACK_WEIGHT: Final = 1.0
 _MOST_STEPS: Final = 200
 _SMALLEST_STEP: Final = 1e-7
 _ROUNDING: Final = 1e-9
+_DARK: Final = 1e-9
+"""Least cone response: the cube root's slope has no end at 0."""
 
 
 class Bounded(NamedTuple):
-    """The model and its bounds: `primaries` (16, 3) in the mixing space, most of each ink (4,), most of all together."""
+    """The model and its bounds.
 
-    primaries: Floats
+    `colours`: (N^4, 3) in the mixing space of factor n, over N even steps of C (runs fastest), M, Y and K from none to full;
+    between them a cell's 16 corners are mixed by Demichel's shares. N = 2 is Neugebauer's model, more is its cellular kind.
+    `upper`: most of each ink (4,). `most`: of all together.
+    """
+
+    colours: Floats
+    steps: int
     n: float
     upper: Floats
     most: float
@@ -43,13 +51,12 @@ class _Goal(NamedTuple):
 
 
 @compiled
-def descend_all(target: Floats, metric: Floats, wanted_black: Floats, printer: Bounded) -> Floats:
-    """Inks (m, 4) for colours (m, 3)."""
-    result = np.empty((target.shape[0], 4))
-    for i in range(target.shape[0]):
-        inks = np.minimum(printer.upper, printer.most / 4) / 2
-        _descend(inks, _Goal(target[i], metric[i], wanted_black[i]), printer)
-        result[i] = inks
+def descend_all(goals: tuple[Floats, Floats, Floats], start: Floats, printer: Bounded) -> Floats:
+    """Inks (m, 4) for colours (m, 3) in `UNITS`, their metrics (m, 3, 3) and wanted K (m,), from a start (m, 4) within bounds."""
+    colours, metrics, blacks = goals
+    result = start.copy()
+    for i in range(len(result)):
+        _descend(result[i], _Goal(colours[i], metrics[i], blacks[i]), printer)
     return result
 
 
@@ -100,43 +107,58 @@ def _expand(inks: Floats, goal: _Goal, miss: Floats, slopes: Floats, out: tuple[
 @compiled
 def _miss(inks: Floats, goal: _Goal, printer: Bounded, slopes: Floats) -> Floats:
     """The weighted miss (3,) of a colour; its slopes by each ink are written to `slopes` (3, 4)."""
-    c, m, y, k = inks
-    mixed = np.empty(3)
-    by_ink = np.empty((3, 4))
+    cells = printer.steps - 1
+    part = np.empty(4)
+    corner, stride = 0, 1
+    for i in range(4):
+        cell = min(int(inks[i] * cells), cells - 1)
+        part[i] = inks[i] * cells - cell
+        corner += cell * stride
+        stride *= printer.steps
+    c, m, y, k = part
+    mixed, by_ink, p = np.empty(3), np.empty((3, 4)), np.empty(16)
     cm, yk = np.empty(4), np.empty(4)
     for j in range(3):
-        p = printer.primaries[:, j]
+        _corners(printer.colours, printer.steps, corner, j, p)
         for s in range(4):  # each overprint of C and M, averaged over Y and K; and the other way round
             p0, p1, p2, p3 = p[s], p[4 + s], p[8 + s], p[12 + s]
             cm[s] = (1 - k) * (p0 + y * (p1 - p0)) + k * (p2 + y * (p3 - p2))
             p0, p1, p2, p3 = p[4 * s], p[4 * s + 1], p[4 * s + 2], p[4 * s + 3]
             yk[s] = (1 - m) * (p0 + c * (p1 - p0)) + m * (p2 + c * (p3 - p2))
-        by_ink[j, 0] = (1 - m) * (cm[1] - cm[0]) + m * (cm[3] - cm[2])
-        by_ink[j, 1] = (1 - c) * (cm[2] - cm[0]) + c * (cm[3] - cm[1])
-        by_ink[j, 2] = (1 - k) * (yk[1] - yk[0]) + k * (yk[3] - yk[2])
-        by_ink[j, 3] = (1 - y) * (yk[2] - yk[0]) + y * (yk[3] - yk[1])
+        by_ink[j, 0] = cells * ((1 - m) * (cm[1] - cm[0]) + m * (cm[3] - cm[2]))
+        by_ink[j, 1] = cells * ((1 - c) * (cm[2] - cm[0]) + c * (cm[3] - cm[1]))
+        by_ink[j, 2] = cells * ((1 - k) * (yk[1] - yk[0]) + k * (yk[3] - yk[2]))
+        by_ink[j, 3] = cells * ((1 - y) * (yk[2] - yk[0]) + y * (yk[3] - yk[1]))
         mixed[j] = (1 - m) * (cm[0] + c * (cm[1] - cm[0])) + m * (cm[2] + c * (cm[3] - cm[2]))
     return _in_metric(mixed, by_ink, goal, printer.n, slopes)
 
 
 @compiled
+def _corners(colours: Floats, steps: int, corner: int, channel: int, out: Floats) -> None:
+    """One channel of the 16 corners of a cell, in the order of `neugebauer.demichel`."""
+    for s in range(16):
+        at = corner + (s & 1) + steps * ((s >> 1 & 1) + steps * ((s >> 2 & 1) + steps * (s >> 3)))
+        out[s] = colours[at, channel]
+
+
+@compiled
 def _in_metric(mixed: Floats, by_ink: Floats, goal: _Goal, n: float, slopes: Floats) -> Floats:
     """From the mixing space, with its slopes, to the weighted miss in Oklab, with its slopes."""
-    miss, lab = np.zeros(3), np.zeros(3)
+    miss, lab, light_slopes = np.zeros(3), np.zeros(3), np.empty(4)
     lab_slopes = np.zeros((3, 4))
+    x, y, z = mixed[0] ** n, mixed[1] ** n, mixed[2] ** n
+    dx, dy, dz = n * x / mixed[0], n * y / mixed[1], n * z / mixed[2]
     for cone in range(3):
-        light = 0.0
-        light_slopes = np.zeros(4)
-        for j in range(3):
-            light += CONES[cone, j] * mixed[j] ** n
-            chain = CONES[cone, j] * n * mixed[j] ** (n - 1)
-            for i in range(4):
-                light_slopes[i] += chain * by_ink[j, i]
-        root = max(light, 1e-9) ** (1 / 3)
+        cx, cy, cz = CONES[cone]
+        light = max(cx * x + cy * y + cz * z, _DARK)
+        root = np.cbrt(light)
+        for i in range(4):
+            light_slopes[i] = cx * dx * by_ink[0, i] + cy * dy * by_ink[1, i] + cz * dz * by_ink[2, i]
         for j in range(3):
             lab[j] += UNITS[j] * OPPONENT[j, cone] * root
+            chain = UNITS[j] * OPPONENT[j, cone] * root / (3 * light)
             for i in range(4):
-                lab_slopes[j, i] += UNITS[j] * OPPONENT[j, cone] * light_slopes[i] / (3 * root * root)
+                lab_slopes[j, i] += chain * light_slopes[i]
     for j in range(3):
         for q in range(3):
             miss[j] += goal.metric[j, q] * (lab[q] - goal.colour[q])

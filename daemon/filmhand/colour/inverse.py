@@ -4,10 +4,10 @@ Sought are the inks that minimise, within 0 to 1 each and the ink limit together
 
     ‖G (colour of inks - wanted colour)‖²  +  w (K - K_wanted)²
 
-over Oklab. Black generation sets K_wanted from the colour's lightness and chroma. Its weight w is so small that, of all inks
-that give the colour exactly, those with K nearest to K_wanted are found: the colour is missed by less than ΔE00 0.1. For a
-colour out of gamut the first term alone matters, and the metric G makes a turn of hue cost more than as much lightness or
-chroma. Both terms change smoothly with the wanted colour, and so do the inks: no banding.
+over Oklab. Black generation sets K_wanted, from the colour's lightness and chroma or as a profile has it. Its weight w is so
+small that, of all inks that give the colour exactly, those with K nearest to K_wanted are found: the colour is missed by less
+than ΔE00 0.1. For a colour out of gamut the first term alone matters, and the metric G makes a turn of hue cost more than as
+much lightness or chroma. Both terms change smoothly with the wanted colour, and so do the inks: no banding.
 
 Method: Levenberg 1944 and Marquardt 1963, each step kept within the bounds (descent.py). Weights: our own, no source.
 """
@@ -30,6 +30,9 @@ _HUE_COST: Final = 1.5
 _GRAY: Final = 0.04
 """Oklab chroma up to which a colour counts rather as gray, whose hue is of no account."""
 
+_LEAST_LIGHT: Final = 1e-7
+"""XYZ below which no print lies; the mixing space's slope has no end at 0."""
+
 
 @dataclass(frozen=True)
 class _Onset:
@@ -48,35 +51,49 @@ _ONSETS: Final = {
 
 
 @dataclass(frozen=True)
-class Bounds:
-    """What limits the inks: their sum (1 = one full ink), how black is made, and whether there is a black ink."""
+class Printable:
+    """What C, M, Y and K can print: `colours` (N^4, 3) XYZ (D50) over N even steps of each ink, C running fastest.
 
-    limit: float
-    black: BlackGeneration
-    has_black: bool
-
-
-def inks_for(xyz: Floats, *, primaries: Floats, n: float, bounds: Bounds) -> Floats:
-    """C, M, Y, K (m, 4) for colours (m, 3) by `primaries` (16, 3), in `neugebauer.demichel`'s order; all XYZ, D50.
-
-    Without black ink the last column is 0, and the primaries with K are of no account.
+    `n`: the factor in whose space neighbours mix. `limit`: most ink together, 1 = one full ink. Without black ink K stays 0.
     """
-    target = oklab_from_xyz(xyz)
-    darkest = float(oklab_from_xyz(primaries).min(axis=0)[0])
-    wanted_black = _wanted_black(target, bounds, darkest)
-    upper = np.array([1.0, 1.0, 1.0, 1.0 if bounds.has_black else 0.0])
-    printer = Bounded(to_mixing_space(primaries, n), n, upper, min(bounds.limit, float(upper.sum())))
-    return descend_all(target * UNITS, _metric(target), wanted_black, printer)
+
+    colours: Floats
+    n: float
+    limit: float
+    has_black: bool = True
+
+    @property
+    def steps(self) -> int:
+        """N."""
+        return int(np.rint(len(self.colours) ** 0.25))
 
 
-def _wanted_black(target: Floats, bounds: Bounds, darkest: float) -> Floats:
-    """K (m,), 0 to 1, that black generation asks for; least ink asks for as much as the colour can take."""
-    if bounds.black is BlackGeneration.LEAST_INK:
-        return np.ones(len(target))
-    onset = _ONSETS[bounds.black]
-    depth = np.clip((onset.lightness - target[:, 0]) / (onset.lightness - darkest), 0, 1)
+def wanted_black(xyz: Floats, black: BlackGeneration, *, darkest: Floats) -> Floats:
+    """K (m,), 0 to 1, that black generation asks for in colours (m, 3); `darkest` (3,) is the darkest print.
+
+    Least ink asks for as much as the colour can take.
+    """
+    if black is BlackGeneration.LEAST_INK:
+        return np.ones(len(xyz))
+    onset, target = _ONSETS[black], oklab_from_xyz(xyz)
+    depth = np.clip((onset.lightness - target[:, 0]) / (onset.lightness - oklab_from_xyz(darkest)[0]), 0, 1)
     chroma = np.hypot(target[:, 1], target[:, 2])
     return np.asarray(depth**onset.power / (1 + (chroma / onset.chroma) ** 2))
+
+
+def nearest_inks(xyz: Floats, printable: Printable, *, black: Floats, start: Floats | None = None) -> Floats:
+    """C, M, Y, K (m, 4) for colours (m, 3), with K near `black` (m,) as far as that leaves the colour what it is.
+
+    `start`: inks (m, 4) within the limit from which to seek; without them, some of each.
+    """
+    upper = np.array([1.0, 1.0, 1.0, 1.0 if printable.has_black else 0.0])
+    most = min(printable.limit, float(upper.sum()))
+    if start is None:
+        start = np.tile(np.minimum(upper, most / 4) / 2, (len(xyz), 1))
+    target = oklab_from_xyz(xyz)
+    colours = to_mixing_space(np.maximum(printable.colours, _LEAST_LIGHT), printable.n)
+    printer = Bounded(colours, printable.steps, printable.n, upper, most)
+    return descend_all((target * UNITS, _metric(target), black), start, printer)
 
 
 def _metric(target: Floats) -> Floats:

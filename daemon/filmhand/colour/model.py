@@ -40,3 +40,9 @@ class InkModel(Protocol):
 
         Where the rule wants black point compensation, a black of 0 becomes the printer's darkest; the intent is the rule's too.
         """
+
+    def exact_inks_for(self, xyz: Floats, rules: ColourRules) -> Floats:
+        """Ink amounts (..., k) whose `xyz` is the colour (..., 3) itself where these inks can print it, else comes nearest.
+
+        For asking whether film can show a colour: no intent, no black point compensation; ink limit and black as `inks_for`.
+        """

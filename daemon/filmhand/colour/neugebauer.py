@@ -30,3 +30,9 @@ def mixed(areas: Floats, *, primaries: Floats, n: float) -> Floats:
 def to_mixing_space(xyz: Floats, n: float) -> Floats:
     """XYZ^(1/n), in which areas add up; what no light can be (below 0) counts as 0."""
     return np.asarray(np.maximum(xyz, 0) ** (1 / n))
+
+
+def between(first: Floats, second: Floats, share: Floats | float, *, n: float) -> Floats:
+    """XYZ (..., 3) on the way from a first colour to a second (share 1), in the space in which areas add up."""
+    start, end = to_mixing_space(first, n), to_mixing_space(second, n)
+    return np.asarray((start + share * (end - start)) ** n)

@@ -7,9 +7,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour import inverse, neugebauer
+from filmhand.colour import neugebauer
 from filmhand.colour.black_point import compensated, neutral
-from filmhand.colour.inverse import Bounds
+from filmhand.colour.inverse import Printable, nearest_inks, wanted_black
 from filmhand.rules import ColourRules, Ink
 
 Floats = NDArray[np.float64]
@@ -22,7 +22,7 @@ class PrimariesModel:
     """An `InkModel` over the 2^k overprints of k inks on film white.
 
     `primaries`: (2^k, 3) XYZ (D50), relative to film white, in `neugebauer.demichel`'s order of `inks`.
-    Inks besides C, M, Y and K are known to `xyz` only: `inks_for` leaves them at 0.
+    Inks besides C, M, Y and K are known to `xyz` only: the inverse leaves them at 0.
     """
 
     inks: tuple[str, ...]
@@ -41,25 +41,27 @@ class PrimariesModel:
         return neugebauer.mixed(inks, primaries=self.primaries, n=self.yule_nielsen)
 
     def inks_for(self, xyz: Floats, rules: ColourRules) -> Floats:
-        """Ink amounts (..., k) for XYZ (..., 3): exact in gamut, else the nearest with the hue kept as well as possible.
+        """Ink amounts (..., k) for XYZ (..., 3), as `exact_inks_for`.
 
         Where the rule wants black point compensation, a source black of 0 becomes the darkest gray these inks can print.
         The four intents give the same: there is one gamut mapping.
         """
-        flat = xyz.reshape(-1, 3)
         if rules.black_point_compensation:
-            darkest = neutral(self.xyz(self._solved(np.zeros((1, 3)), rules))[0])
-            flat = compensated(flat, black=np.zeros(3), to=darkest)
-        return self._solved(flat, rules).reshape(*xyz.shape[:-1], len(self.inks))
+            darkest = neutral(self.xyz(self.exact_inks_for(np.zeros(3), rules)))
+            xyz = compensated(xyz, black=np.zeros(3), to=darkest)
+        return self.exact_inks_for(xyz, rules)
 
-    def _solved(self, xyz: Floats, rules: ColourRules) -> Floats:
-        bounds = Bounds(rules.ink_limit / 100, rules.black, Ink.BLACK in self.inks)
-        cmyk = inverse.inks_for(xyz, primaries=self._cmyk_primaries, n=self.yule_nielsen, bounds=bounds)
-        result = np.zeros((len(xyz), len(self.inks)))
+    def exact_inks_for(self, xyz: Floats, rules: ColourRules) -> Floats:
+        """Ink amounts (..., k) for XYZ (..., 3): exact in gamut, else the nearest with the hue kept as well as possible."""
+        flat = np.ascontiguousarray(xyz.reshape(-1, 3))
+        printable = Printable(self._cmyk_primaries, self.yule_nielsen, rules.ink_limit / 100, Ink.BLACK in self.inks)
+        black = wanted_black(flat, rules.black, darkest=self._cmyk_primaries.min(axis=0))
+        cmyk = nearest_inks(flat, printable, black=black)
+        result = np.zeros((len(flat), len(self.inks)))
         for column, ink in enumerate(_CMYK):
             if ink in self.inks:
                 result[:, self.inks.index(ink)] = cmyk[:, column]
-        return result
+        return result.reshape(*xyz.shape[:-1], len(self.inks))
 
     @cached_property
     def _cmyk_primaries(self) -> Floats:

@@ -9,11 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour import nominal
+from filmhand.colour.inverse import Printable, nearest_inks
 from filmhand.colour.littlecms import XYZ_PROFILE, Space, Way
 from filmhand.rules import ColourRules, Ink, Intent
 
 Floats = NDArray[np.float64]
 
+_STEPS: Final = 17
+"""Steps of each ink at which the profile is asked once for the exact inverse."""
 CMYK: Final[tuple[str, ...]] = (Ink.CYAN, Ink.MAGENTA, Ink.YELLOW, Ink.BLACK)
 
 
@@ -40,17 +43,36 @@ class ProfileModel:
         """C, M, Y, K (..., 4) for XYZ (..., 3), by the profile's B2A table for the rule's intent.
 
         Black point compensation, where the rule wants it, is LittleCMS's own, from a source black of 0. Black generation is
-        the profile's: the rule's has no say. Ink over the limit is taken from C, M and Y alike, K stays (common practice,
-        no source).
+        the profile's: the rule's has no say. Where the table's inks pass the rule's limit, the nearest colour within it is
+        sought, with K near the table's: more black for less of the three colours.
         """
-        bpc = rules.black_point_compensation
-        way = Way((XYZ_PROFILE, Space.XYZ), (self.icc, Space.CMYK), rules.intent, bpc=bpc)
-        return _limited(np.clip(way(xyz), 0, 1), rules.ink_limit / 100)
+        way = Way((XYZ_PROFILE, Space.XYZ), (self.icc, Space.CMYK), rules.intent, bpc=rules.black_point_compensation)
+        inks = np.clip(way(xyz), 0, 1)
+        limit = rules.ink_limit / 100
+        over = inks.sum(axis=-1) > limit
+        inks[over] = self._nearest(self.xyz(inks[over]), inks[over], limit)
+        return inks
 
+    def exact_inks_for(self, xyz: Floats, rules: ColourRules) -> Floats:
+        """C, M, Y, K (..., 4) whose A2B colour is XYZ (..., 3), with K near that of the relative B2A table; else the nearest.
 
-def _limited(inks: Floats, limit: float) -> Floats:
-    """The inks with C, M and Y scaled so that all four together keep the limit."""
-    black = np.minimum(inks[..., 3:], limit)
-    colours = inks[..., :3].sum(axis=-1, keepdims=True)
-    share = np.minimum(1, (limit - black) / np.maximum(colours, 1e-12))
-    return np.concatenate([inks[..., :3] * share, black], axis=-1)
+        A B2A table alone is too rough for it: on the way back through A2B it is off by some ΔE00.
+        """
+        flat = np.ascontiguousarray(xyz.reshape(-1, 3))
+        way = Way((XYZ_PROFILE, Space.XYZ), (self.icc, Space.CMYK), Intent.RELATIVE, bpc=False)
+        guess = np.clip(way(flat), 0, 1)
+        return self._nearest(flat, guess, rules.ink_limit / 100).reshape(*xyz.shape[:-1], 4)
+
+    def _nearest(self, xyz: Floats, guess: Floats, limit: float) -> Floats:
+        """The inks (m, 4) within the limit that come nearest to colours (m, 3), from a guess (m, 4) whose K they shall keep."""
+        total = guess.sum(axis=-1, keepdims=True)
+        start = guess * np.minimum(1, limit / np.maximum(total, 1e-12))
+        printable = Printable(self._colours, self.yule_nielsen, limit)
+        return nearest_inks(xyz, printable, black=np.ascontiguousarray(guess[:, 3]), start=start)
+
+    @cached_property
+    def _colours(self) -> Floats:
+        """XYZ (N^4, 3) over even steps of the inks, C running fastest."""
+        steps = np.linspace(0, 1, _STEPS)
+        k, y, m, c = np.meshgrid(steps, steps, steps, steps, indexing="ij")
+        return self.xyz(np.stack([c, m, y, k], axis=-1).reshape(-1, 4))

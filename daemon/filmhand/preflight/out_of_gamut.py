@@ -1,23 +1,20 @@
-"""Colours that the printer cannot reach: the share of the artwork that will look duller than it does on a screen."""
+"""Is much of the artwork in colours that the printer cannot lay?"""
+
+from typing import Final
 
 from filmhand.preflight.finding import Finding, passed_above
 from filmhand.rules import Limits
 
+NAME: Final = "out_of_gamut"
+
+_TOO_STRONG: Final = "{percent:.0f} % of the picture is in colours stronger than the printer's inks; they will come out duller."
+_ADVICE: Final = "Please choose less strong colours, or look at a proof before you order many."
+
 
 def check(percent: float, *, limits: Limits | None) -> tuple[Finding, ...]:
-    """`percent` of the artwork, weighted by its opacity, lies further than ΔE00 5 from any printable colour."""
-    past = passed_above(limits, percent) if limits is not None else None
-    if past is None:
+    """One finding if the share of out-of-gamut artwork, in percent, passes a limit; none without limits."""
+    passed = passed_above(limits, percent) if limits is not None else None
+    if passed is None:
         return ()
-    severity, limit = past
-    return (
-        Finding(
-            check="out_of_gamut",
-            severity=severity,
-            message=f"{percent:.0f} % of the artwork has colours that this printer cannot reach; they will print duller.",
-            advice="If that matters, choose less saturated colours, or ask us for a printed sample first.",
-            value=percent,
-            limit=limit,
-            unit="%",
-        ),
-    )
+    severity, limit = passed
+    return (Finding(NAME, severity, _TOO_STRONG.format(percent=percent), _ADVICE, percent, limit, "%"),)

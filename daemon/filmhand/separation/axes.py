@@ -1,0 +1,64 @@
+"""Where the nodes of a separation table lie along red, green and blue: evenly, and closer about the garment's own colour.
+
+Even nodes lie at 0, 8, 16 … 248, 255: whole values, so that at a node the table is exact. About the garment's colour coverage
+falls to nothing within a few values; nodes at that colour and on either side of it keep the table from bridging the hole.
+"""
+
+from itertools import product
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.colour.source import xyz_of_source
+from filmhand.rules import Intent
+from filmhand.separation.wanted import Looks, Setting
+
+Bytes = NDArray[np.uint8]
+Axes = tuple[Bytes, Bytes, Bytes]
+
+EVEN: Final[Bytes] = np.append(np.arange(0, 255, 8), 255).astype(np.uint8)
+"""33 values."""
+_SPANS: Final = (8, 6, 5, 4, 3, 2, 1)
+
+
+def even_axes() -> Axes:
+    """Even nodes on all three axes."""
+    return EVEN, EVEN, EVEN
+
+
+def axes_about_garment(setting: Setting, looks: Looks) -> Axes:
+    """Even nodes, and on each axis the garment's own value with one on either side, as far off as all about is left bare."""
+    own = _nearest_value(setting)
+    for span in _SPANS:
+        about = _about(own, span)
+        if not looks.of(about).share.any():
+            break
+    else:
+        about = own[None]
+    red, green, blue = (np.union1d(EVEN, about[:, i]) for i in range(3))
+    return red, green, blue
+
+
+def nodes(axes: Axes) -> Bytes:
+    """The RGB values (m, 3) of all nodes, blue running fastest."""
+    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
+
+
+def _nearest_value(setting: Setting) -> Bytes:
+    """The source value (3,) whose colour is nearest to the garment's: the best even node first, then all values about it."""
+    best = _nearest_of(nodes(even_axes()), setting)
+    ways = np.stack(np.meshgrid(*[np.arange(-9, 10)] * 3), axis=-1).reshape(-1, 3)
+    return _nearest_of(np.asarray(np.clip(best + ways, 0, 255), np.uint8), setting)
+
+
+def _nearest_of(values: Bytes, setting: Setting) -> Bytes:
+    xyz = xyz_of_source(values, profile=setting.profile, intent=Intent.RELATIVE, bpc=False)
+    off = ((np.cbrt(xyz) - np.cbrt(setting.garment)) ** 2).sum(axis=1)
+    return np.array(values[int(np.argmin(off))], np.uint8)
+
+
+def _about(own: Bytes, span: int) -> Bytes:
+    """The value and its 26 neighbours at a distance of `span` (27, 3), no further than 0 and 255."""
+    ways = np.array(list(product((-span, 0, span), repeat=3)))
+    return np.asarray(np.clip(own + ways, 0, 255), np.uint8)

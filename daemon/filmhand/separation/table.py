@@ -1,0 +1,220 @@
+"""The separation table: for a grid of source colours, how much film and which inks, baked once and read for every pixel.
+
+Alpha is no axis of it: half transparent artwork has proportionally less coverage, and the film's inks stay (see knockout.py).
+"""
+
+import hashlib
+import io
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.colour.black_point import compensated, neutral
+from filmhand.colour.ciede2000 import difference
+from filmhand.colour.cielab import lab_from_xyz
+from filmhand.colour.model import InkModel
+from filmhand.colour.neugebauer import between
+from filmhand.colour.source import xyz_of_source
+from filmhand.colour.srgb import xyz_of_hex
+from filmhand.errors import MachineError
+from filmhand.rules import Intent, Rule
+from filmhand.separation import lookup
+from filmhand.separation.axes import Axes, axes_about_garment, even_axes, nodes
+from filmhand.separation.gentle import gentle
+from filmhand.separation.knockout import Ground, least_coverage
+from filmhand.separation.wanted import Look, Looks, Setting
+
+Bytes = NDArray[np.uint8]
+Reals = NDArray[np.float32]
+Floats = NDArray[np.float64]
+
+_RECIPE: Final = "1"
+"""Part of every cached table's key: raise it whenever this or a module below computes other numbers."""
+_DARK_L: Final = (20.0, 45.0)
+"""L* up to which a colour is dark, and from which it no longer is."""
+_DIGEST_BYTES: Final = 32
+
+
+@dataclass(frozen=True, eq=False)
+class SeparationTable:
+    """Nodes over source RGB, and what each separates to.
+
+    `inks`: letters of the ink model's inks. `axes`: node values of red, green and blue, rising, 0 and 255 among them.
+    `values`: (r, g, b, 1 + k) float32: coverage, 0 to 1, then each ink, 0 to 1 within the film, times coverage.
+    `misses`: (r, g, b) float32: ΔE00 from the source colour to the nearest that film can print.
+    `least_coverage`: least coverage but none, 0 to 1.
+    """
+
+    inks: tuple[str, ...]
+    axes: Axes
+    values: Reals
+    misses: Reals
+    least_coverage: float
+
+    def apply(self, pixels: Bytes) -> tuple[Bytes, Bytes]:
+        """Inks (k, h, w), 255 = full ink within the film, and coverage (h, w), 255 = film everywhere, of pixels (h, w, 4).
+
+        Pixels are straight RGB and alpha, 255 = opaque. Inks are 0 where coverage is.
+        """
+        h, w = pixels.shape[:2]
+        planes, coverage = np.zeros((len(self.inks), h, w), np.uint8), np.zeros((h, w), np.uint8)
+        lookup.separate_pixels(pixels, self.grid, lookup.Planes(planes, coverage, self.places_in(self.inks), -1, 0))
+        return planes, coverage
+
+    def places_in(self, order: Sequence[str]) -> NDArray[np.uint32]:
+        """For the kernels: the plane of each of the table's inks in an order of planes."""
+        return np.array([order.index(ink) for ink in self.inks], np.uint32)
+
+    @cached_property
+    def grid(self) -> lookup.Grid:
+        """The table for the kernels."""
+        return self._grid(self.values)
+
+    @cached_property
+    def miss_grid(self) -> lookup.Grid:
+        """`misses` for the kernels."""
+        return self._grid(self.misses[..., None])
+
+    def _grid(self, values: Reals) -> lookup.Grid:
+        strides = values.shape[3] * np.array([values.shape[1] * values.shape[2], values.shape[2], 1])
+        below, part = np.empty((3, 256), np.uint32), np.empty((3, 256), np.float32)
+        for i, axis in enumerate(self.axes):
+            node = np.clip(np.searchsorted(axis, np.arange(256), side="right") - 1, 0, len(axis) - 2)
+            low, high = axis[node].astype(np.float64), axis[node + 1].astype(np.float64)
+            below[i], part[i] = node * strides[i], (np.arange(256) - low) / (high - low)
+        return lookup.Grid(
+            np.ascontiguousarray(values).ravel(), below, strides.astype(np.uint32), part, np.float32(self.least_coverage)
+        )
+
+
+def build_table(profile: bytes | None, *, model: InkModel, garment: str, rule: Rule) -> SeparationTable:
+    """The table for a source profile (None: sRGB), a printer's ink model, and a garment colour "#rrggbb", by a rule.
+
+    Without knockout the garment plays no part, and the inks are the model's own for the rule's intent.
+    """
+    setting = Setting(profile, model, xyz_of_hex(garment), rule)
+    looks = Looks(setting)
+    axes = axes_about_garment(setting, looks) if rule.knockout.strength > 0 else even_axes()
+    rgb = nodes(axes)
+    coverage, inks = _film(looks.of(rgb), setting, axes)
+    values = np.concatenate([coverage[:, None], coverage[:, None] * inks], axis=1).astype(np.float32)
+    sizes = tuple(len(axis) for axis in axes)
+    return SeparationTable(
+        inks=model.inks,
+        axes=axes,
+        values=values.reshape(*sizes, -1),
+        misses=_misses(rgb, setting).astype(np.float32).reshape(sizes),
+        least_coverage=rule.knockout.least_coverage / 100 if rule.knockout.strength > 0 else 0.0,
+    )
+
+
+def cached_table(profile: bytes | None, *, model: InkModel, garment: str, rule: Rule, cache: Path) -> SeparationTable:
+    """As `build_table`, kept in the folder `cache` (made if missing) under a digest of all that decides it.
+
+    A file there that is damaged is built anew.
+    """
+    path = cache / f"{_key(profile, model, garment, rule)}.table"
+    table = _read(path)
+    if table is None:
+        table = build_table(profile, model=model, garment=garment, rule=rule)
+        _write(path, table)
+    return table
+
+
+def _film(look: Look, setting: Setting, axes: Axes) -> tuple[Floats, Floats]:
+    """Coverage (m,) and the inks within the film (m, k)."""
+    rules, model = setting.rule.knockout, setting.model
+    if rules.strength == 0:
+        return np.ones(len(look.inks)), look.inks
+    ground = Ground.under(setting.garment, model, setting.rule.colour)
+    least = np.zeros(len(look.inks))
+    printed = look.share > 0
+    wanted = look.wanted[printed]
+    least[printed] = least_coverage(wanted, ground, look.slack[printed] * _allowed_share(wanted))
+    least = gentle(least.reshape([len(axis) for axis in axes]), axes).ravel()
+    coverage = 1 - rules.strength * (1 - least)
+    coverage = np.where(coverage > 0, np.maximum(coverage, rules.least_coverage / 100), 0)
+    wanted = between(look.full, look.wanted, rules.strength, n=model.yule_nielsen)
+    inks = np.zeros_like(look.inks)
+    printed = coverage > 0
+    inks[printed] = ground.inks(wanted[printed], coverage[printed])
+    return coverage, inks
+
+
+def _allowed_share(wanted: Floats) -> Floats:
+    """Part (m,) of the tolerance that film may miss colours (m, 3) by for the sake of less film: half, in the dark all of it.
+
+    There it saves most, as dots of a clear colour stand in for dark film; elsewhere it would hardly save any (measured).
+    """
+    return np.asarray(np.interp(lab_from_xyz(wanted)[:, 0], _DARK_L, (1.0, 0.5)))
+
+
+def _misses(rgb: Bytes, setting: Setting) -> Floats:
+    """ΔE00 (m,) from source colours, with the source's black brought to the film's if the rule says so, to the nearest print."""
+    model, rules = setting.model, setting.rule.colour
+    bpc = rules.black_point_compensation
+    colours = xyz_of_source(rgb, profile=setting.profile, intent=Intent.RELATIVE, bpc=bpc)
+    if bpc:
+        black = np.zeros(3)
+        colours = compensated(colours, black=black, to=neutral(model.xyz(model.exact_inks_for(black, rules))))
+    return difference(lab_from_xyz(colours), lab_from_xyz(model.xyz(model.exact_inks_for(colours, rules))))
+
+
+def _key(profile: bytes | None, model: InkModel, garment: str, rule: Rule) -> str:
+    """SHA-256 of all that decides a table."""
+    source = "sRGB" if profile is None else hashlib.sha256(profile).hexdigest()
+    rules = rule.colour.model_dump_json(), rule.knockout.model_dump_json()
+    return hashlib.sha256("\n".join((_RECIPE, source, model.digest, garment.lower(), *rules)).encode()).hexdigest()
+
+
+def _read(path: Path) -> SeparationTable | None:
+    """The table in a file, None where there is none or its digest says that it is damaged."""
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        return None
+    digest, archive = content[:_DIGEST_BYTES], content[_DIGEST_BYTES:]
+    if hashlib.sha256(archive).digest() != digest:
+        return None
+    with np.load(io.BytesIO(archive), allow_pickle=False) as arrays:
+        return SeparationTable(
+            inks=tuple(str(ink) for ink in arrays["inks"]),
+            axes=(arrays["red"], arrays["green"], arrays["blue"]),
+            values=arrays["values"],
+            misses=arrays["misses"],
+            least_coverage=float(arrays["least_coverage"]),
+        )
+
+
+def _write(path: Path, table: SeparationTable) -> None:
+    """Keep a table, its digest first; the file appears whole or not at all."""
+    archive = io.BytesIO()
+    red, green, blue = table.axes
+    np.savez(
+        archive,
+        inks=np.array(table.inks),
+        red=red,
+        green=green,
+        blue=blue,
+        values=table.values,
+        misses=table.misses,
+        least_coverage=np.array(table.least_coverage),
+    )
+    content = archive.getvalue()
+    part = path.with_suffix(f".{os.getpid()}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        part.write_bytes(hashlib.sha256(content).digest() + content)
+        part.replace(path)
+    except OSError as problem:
+        raise MachineError(
+            f"A separation table cannot be kept: {problem.strerror}",
+            file=path.parent,
+            next_step="Make room there, or let filmhand write there",
+        ) from None
