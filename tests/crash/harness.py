@@ -78,9 +78,12 @@ class Customer:
         self.drop("A3_30mm_x2.png", picture(3, opaque=True), copies=2)
         self.drop("A4_30mm_x1.png", picture(4)[:-400], copies=1)
 
-    def send_again(self, number: int) -> None:
-        """The same name once more, with other content."""
-        self.drop("A1_40mm_x3.png", picture(10 + number), copies=3)
+    def send_again(self, number: int, *, owned: set[str]) -> None:
+        """The same name once more, with other content. A file that was not ours yet is replaced by it: as if it never was."""
+        before = self.inbox / "A1_40mm_x3.png"
+        if before.exists() and (digest := sha256(before.read_bytes()).hexdigest()) not in owned:
+            del self.dropped[digest]
+        self.drop(before.name, picture(10 + number), copies=3)
 
 
 def picture(seed: int, *, opaque: bool = False) -> bytes:
@@ -149,16 +152,27 @@ def take_away(shop: Path, taken: Path) -> None:
 def violations(shop: Path, taken: Path, customer: Customer, *, at_rest: bool) -> Iterator[str]:
     """What is wrong with the shop now, in words; nothing when the invariants hold. `at_rest`: a batch ended by itself."""
     journal = shop / ".filmhand" / "journal.sqlite"
-    has_tables = journal.exists() and bool(_rows(journal, "SELECT 1 FROM sqlite_master WHERE name = 'job'"))
-    rows = _rows(journal, "SELECT id, digest, stage, copies, place FROM job") if has_tables else []
+    rows = _jobs(journal)
     yield from _lost(shop, customer, rows)
     yield from _incomplete(shop, taken)
-    if not has_tables:  # killed before the journal was made
+    if not rows:
         return
     yield from _placed_twice(journal)
     if at_rest:
         yield from _not_once(shop, taken, journal)
         yield from _not_conserved(customer, rows, shop, taken)
+
+
+def owned(shop: Path) -> set[str]:
+    """Digests of the files that are ours: their rows are committed."""
+    return {row["digest"] for row in _jobs(shop / ".filmhand" / "journal.sqlite")}
+
+
+def _jobs(journal: Path) -> list[sqlite3.Row]:
+    """All jobs; none where the program was killed before it had made the journal."""
+    if not journal.exists() or not _rows(journal, "SELECT 1 FROM sqlite_master WHERE name = 'job'"):
+        return []
+    return _rows(journal, "SELECT id, digest, stage, copies, place FROM job")
 
 
 def _lost(shop: Path, customer: Customer, rows: list[sqlite3.Row]) -> Iterator[str]:

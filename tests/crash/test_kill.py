@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from harness import Customer, Point, kill_points, make_shop, run_batch, run_killed, take_away, violations
+from harness import Customer, Point, kill_points, make_shop, owned, run_batch, run_killed, take_away, violations
 
 pytestmark = [
     pytest.mark.outside,
@@ -31,7 +31,7 @@ def trial(template: Path, point: Point, number: int) -> list[str]:
         if number % 2:
             take_away(shop, taken)
         if number % 3 == 0:
-            customer.send_again(number)
+            customer.send_again(number, owned=owned(shop))
         assert run_batch(shop) == 0
         return found + list(violations(shop, taken, customer, at_rest=True))
 
