@@ -29,8 +29,6 @@ _ENCODED: Final = np.rint(255 * srgb.encode(np.linspace(0, 1, 4096) ** 2)).astyp
 """sRGB values of linear light, by its square root in 4095 steps: the curve is too steep near black for even steps."""
 
 _BAND_ROWS: Final = 256
-_asked: Final[dict[tuple[str, int], Reals]] = {}
-"""Colours by model digest and steps: a preview asks once a band, and the model takes longer than a band's pixels."""
 
 
 class _Film(NamedTuple):
@@ -42,6 +40,10 @@ class _Film(NamedTuple):
     to_light: Reals
 
 
+_films: Final[dict[str, _Film]] = {}
+"""By the model's digest."""
+
+
 def appearance(coverage: Reals, inks: Reals, *, garment: Floats, model: InkModel) -> Bytes:
     """sRGB (h, w, 3) of film on a garment; film white shows as 255, as colours are relative to it.
 
@@ -50,8 +52,7 @@ def appearance(coverage: Reals, inks: Reals, *, garment: Floats, model: InkModel
     """
     n = model.yule_nielsen
     h, w = coverage.shape
-    steps = _steps(len(model.inks))
-    film = _Film(_colours(model, steps), steps, np.float32(n), srgb.FROM_XYZ.astype(np.float32))
+    film = _film(model)
     even = garment.ndim == 1
     seen = np.empty((h, w, 3), np.uint8)
     for top in range(0, h, _BAND_ROWS):
@@ -69,16 +70,15 @@ def _steps(inks: int) -> int:
     return steps
 
 
-def _colours(model: InkModel, steps: int) -> Reals:
-    """(steps^k, 3), in the mixing space, the first ink running fastest; kept for the next call."""
-    key = (model.digest, steps)
-    if key in _asked:
-        return _asked[key]
-    levels = np.linspace(0, 1, steps)
-    grid = np.meshgrid(*[levels] * len(model.inks), indexing="ij")
-    inks = np.stack(grid[::-1], axis=-1).reshape(-1, len(model.inks))
-    _asked[key] = to_mixing_space(model.xyz(inks), model.yule_nielsen).astype(np.float32)
-    return _asked[key]
+def _film(model: InkModel) -> _Film:
+    """The model on even steps of its inks; asked for once, as previews come in many bands."""
+    if model.digest not in _films:
+        steps, n = _steps(len(model.inks)), model.yule_nielsen
+        grid = np.meshgrid(*[np.linspace(0, 1, steps)] * len(model.inks), indexing="ij")
+        inks = np.stack(grid[::-1], axis=-1).reshape(-1, len(model.inks))
+        colours = to_mixing_space(model.xyz(inks), n).astype(np.float32)
+        _films[model.digest] = _Film(colours, steps, np.float32(n), srgb.FROM_XYZ.astype(np.float32))
+    return _films[model.digest]
 
 
 @compiled
