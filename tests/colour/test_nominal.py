@@ -1,0 +1,44 @@
+"""The nominal ink model: an invented stand-in that still behaves like inks."""
+
+import numpy as np
+import pytest
+
+from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
+from filmhand.colour.nominal import nominal_model
+from filmhand.rules import ColourRules
+
+
+@pytest.mark.parametrize("colours", ["CMY", "CMYK", "KCMY", "CMYKRGBO"])
+def test_bare_film_is_white_and_ink_darkens(colours: str) -> None:
+    """No ink is film white; each ink laid over any others lowers the luminance."""
+    model = nominal_model(tuple(colours))
+    assert model.is_nominal
+    assert model.inks == tuple(colours)
+    assert model.primaries[0] == pytest.approx(D50_WHITE)
+    luminance = model.primaries[:, 1].reshape([2] * len(colours))
+    for axis in range(len(colours)):
+        assert (np.diff(luminance, axis=axis) < 0).all()
+
+
+def test_print_order_is_only_an_order() -> None:
+    """The same inks in another order print the same colours."""
+    inks = np.random.default_rng(6).random((50, 4))
+    plain, turned = nominal_model(("C", "M", "Y", "K")), nominal_model(("K", "C", "M", "Y"))
+    assert turned.xyz(inks[:, [3, 0, 1, 2]]) == pytest.approx(plain.xyz(inks))
+    assert plain.digest != turned.digest
+
+
+def test_further_inks_stay_empty() -> None:
+    """With red and orange in the printer, the nominal separation is the one without them."""
+    colours = np.random.default_rng(7).random((50, 3)) * D50_WHITE
+    plain = nominal_model(("C", "M", "Y", "K")).inks_for(colours, ColourRules())
+    more = nominal_model(("C", "M", "Y", "K", "R", "O")).inks_for(colours, ColourRules())
+    assert np.array_equal(more, np.pad(plain, ((0, 0), (0, 2))))
+
+
+def test_without_black_ink() -> None:
+    """Three inks print grays as grays."""
+    model = nominal_model(("C", "M", "Y"))
+    grays = np.linspace(0.1, 1, 12)[:, None] * D50_WHITE
+    lab = lab_from_xyz(model.xyz(model.exact_inks_for(grays, ColourRules(ink_limit=300))))
+    assert np.abs(lab[:, 1:]).max() < 0.2
