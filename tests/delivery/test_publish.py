@@ -61,7 +61,8 @@ def test_a_taken_name_is_never_overwritten(staged: Path) -> None:
         ("<script>.svg", "_script_.svg"),
         (" . ", "unnamed"),
         ("x" * 255, "x" * 120),
-        ("x" * 251 + ".png", "x" * 117 + ".png"),
+        ("錦" * 80 + ".png", "錦" * 38 + ".png"),
+        ("x" * 251 + ".png", "x" * 116 + ".png"),
         ("=cmd|' /C calc'!A0.csv", "=cmd_' _C calc'!A0.csv"),
     ],
 )

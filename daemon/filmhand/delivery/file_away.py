@@ -28,9 +28,14 @@ def safe_name(shown_name: str) -> str:
     kept = kept.lstrip("-") or "unnamed"
     stem, dot, ending = kept.rpartition(".")
     if dot and len(ending) <= _LONGEST_ENDING:
-        kept = f"{stem[: _LONGEST - len(ending)]}.{ending}"
-    kept = kept[:_LONGEST]
+        kept = f"{_cut(stem, _LONGEST - len(ending.encode()) - 1)}.{ending}"
+    kept = _cut(kept, _LONGEST)
     return f"_{kept}" if kept.split(".")[0].lower() in _RESERVED else kept
+
+
+def _cut(text: str, most_bytes: int) -> str:
+    """The text's start that takes at most so many bytes in UTF-8: file systems count bytes."""
+    return text.encode()[:most_bytes].decode("utf-8", "ignore")
 
 
 def free_place(parent: Path, shown_name: str, *, job: str, taken: frozenset[str]) -> str:
