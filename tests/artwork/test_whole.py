@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -16,8 +17,11 @@ from PIL import Image, ImageDraw
 from filmhand.artwork.hole import hole_in
 from filmhand.artwork.kind import kind_of
 from filmhand.artwork.model import Artwork, Kind
+from filmhand.artwork.open import open_artwork
 from filmhand.artwork.whole import fault_of
+from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding, Severity
+from filmhand.rules import Printer, Rule
 
 Opener = Callable[..., Artwork | Finding]
 
@@ -214,6 +218,33 @@ def test_nonsense_never_raises(head: bytes, tail: bytes, cut: int) -> None:
     data = head[:cut] + tail
     kind = kind_of(data[:1024])
     assert kind is None or fault_of(data, kind) is None or isinstance(fault_of(data, kind), str)
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_changed_bytes_never_raise(name: str, tmp_path: Path) -> None:
+    """Thirty copies of each file with a few bytes changed, half of them in its head: an artwork or a finding, no exception."""
+    rng = np.random.default_rng(len(name))
+    printer = Printer.model_validate({"name": "narrow", "film_width": "60 mm"})  # so that no picture is large and legal
+    rule = Rule.model_validate({"title": "t", "gang": {"max_length": "200 mm"}})
+    ticket = Ticket.model_validate({"width": "30 mm"})
+    path = tmp_path / "changed"
+    for _ in range(30):
+        data = bytearray(FILES[name])
+        for place in (*rng.integers(0, len(data), 2), *rng.integers(8, 400, 2)):
+            data[place] = rng.integers(0, 256)
+        path.write_bytes(data)
+        opened = open_artwork(path, ticket=ticket, rule=rule, printer=printer)
+        assert isinstance(opened, Artwork) or opened.severity is Severity.REJECT
+
+
+def test_a_picture_larger_than_its_data_is_caught() -> None:
+    """A header that asks for more rows than there are strips, or bytes (TIFF 6.0 section 8): no memory is spent on it."""
+    for compression in ("lzw", None):
+        data = bytearray(_tiff(compression=compression, rowsperstrip=16))
+        with tifffile.TiffFile(io.BytesIO(data)) as file:
+            place = file.pages.first.tags["ImageLength"].valueoffset
+        data[place : place + 4] = (9_000_000).to_bytes(4, "little")
+        assert _fault(bytes(data)) == "stops before the end of its picture"
 
 
 def test_kinds_are_told_by_their_bytes() -> None:

@@ -27,6 +27,7 @@ _ASSOCIATED, _STRAIGHT = 1, 2
 _JPEG = 7
 _FAX: Final = (2, 3, 4)
 _CMYK_INK_SET = 1
+_MOST_EXTRAS = 8  # saved selections beside the alpha; more are separations, or a bomb
 _THUMBNAIL = 1  # NewSubfileType bit 0: a reduced copy of another picture in the file
 
 ALPHA: Final = "alpha"
@@ -62,7 +63,7 @@ def open_tiff(path: Path, *, rule: Rule, printer: Printer) -> Source | Finding:
                 return open_picture(path, Kind.TIFF, rule=rule, printer=printer)
             form = _form_of(page)
             return form if isinstance(form, Finding) else _source_of(page, form, len(pages))
-    except (*DECODING_ERRORS, RuntimeError):  # imagecodecs raises kinds of RuntimeError
+    except (*DECODING_ERRORS, RuntimeError, ZeroDivisionError):  # imagecodecs raises kinds of RuntimeError; tiles may be 0 wide
         return damaged(Kind.TIFF.value, "cannot be decoded to its end")
 
 
@@ -81,6 +82,8 @@ def _form_of(page: Any) -> _Form | Finding:
     if colour is Colour.CMYK and (ink_set != _CMYK_INK_SET or page.samplesperpixel < colour.channels):
         return unreadable(_INKS.format(count=page.samplesperpixel), _ADVICE)
     own = 1 if page.photometric == _PALETTE else colour.channels
+    if page.samplesperpixel > own + _MOST_EXTRAS:
+        return unreadable(_INKS.format(count=page.samplesperpixel), _ADVICE)
     return _with_alpha(colour, own, page.samplesperpixel, tuple(int(extra) for extra in page.extrasamples))
 
 

@@ -11,6 +11,8 @@ from filmhand.artwork.whole_jpeg import fault_of_jpeg
 
 # Tag numbers and compression schemes: TIFF 6.0 part 2 and section 9 to 15; 7, 8, 32946: TIFF Technical Note 2 and Adobe's notes.
 _COMPRESSION, _STRIP_OFFSETS, _STRIP_COUNTS, _TILE_OFFSETS, _TILE_COUNTS = 259, 273, 279, 324, 325
+_WIDTH, _LENGTH, _BITS, _SAMPLES, _ROWS, _PLANAR, _TILE_WIDTH, _TILE_LENGTH = 256, 257, 258, 277, 278, 284, 322, 323
+_SEPARATE: Final = 2
 _NONE, _LZW, _JPEG, _DEFLATES, _PACKBITS = 1, 5, 7, (8, 32946), 32773
 
 _TYPE_BYTES: Final = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
@@ -92,14 +94,37 @@ def _fault_of_page(data: Bytes, tags: dict[int, tuple[int, ...]]) -> str | None:
         return None  # A directory without a picture, such as one that only holds others.
     if len(counts) != len(offsets) or not all(offsets):
         return _SHORT
-    for offset, count in zip(offsets, counts, strict=True):
-        if count == 0 or offset + count > len(data):
-            return _SHORT
+    if any(count == 0 or offset + count > len(data) for offset, count in zip(offsets, counts, strict=True)):
+        return _SHORT
+    if len(offsets) < _parts(tags):
+        return _SHORT
     if compression == _NONE:
-        return None
+        return _SHORT if sum(counts) < _plain_bytes(tags) else None
     is_hollow = _IS_HOLLOW.get(compression, _ends_in_nothing)
     hollow = any(is_hollow(data, offset, offset + count) for offset, count in zip(offsets, counts, strict=True))
     return _EMPTY if hollow else None
+
+
+def _first(tags: dict[int, tuple[int, ...]], tag: int, default: int) -> int:
+    return (tags.get(tag) or (default,))[0]
+
+
+def _parts(tags: dict[int, tuple[int, ...]]) -> int:
+    """How many strips or tiles the picture's size asks for (TIFF 6.0 sections 8 and 15)."""
+    width, length = _first(tags, _WIDTH, 0), _first(tags, _LENGTH, 0)
+    across, down = _first(tags, _TILE_WIDTH, 0), _first(tags, _TILE_LENGTH, 0)
+    if not (_TILE_OFFSETS in tags and across and down):
+        across, down = max(1, width), max(1, min(_first(tags, _ROWS, length), length))
+    planes = _first(tags, _SAMPLES, 1) if _first(tags, _PLANAR, 1) == _SEPARATE else 1
+    return -(-width // across) * -(-length // down) * planes
+
+
+def _plain_bytes(tags: dict[int, tuple[int, ...]]) -> int:
+    """The least bytes of an uncompressed picture: rows begin at bytes."""
+    bits, samples = _first(tags, _BITS, 1), _first(tags, _SAMPLES, 1)
+    is_separate = _first(tags, _PLANAR, 1) == _SEPARATE
+    row_bits = _first(tags, _WIDTH, 0) * bits * (1 if is_separate else samples)
+    return -(-row_bits // 8) * _first(tags, _LENGTH, 0) * (samples if is_separate else 1)
 
 
 def _ends_in_nothing(data: Bytes, start: int, stop: int) -> bool:
