@@ -106,12 +106,11 @@ def test_no_banding(kind: str, black: BlackGeneration) -> None:
 
 
 def test_black_point_compensation() -> None:
-    """Source black becomes a gray no more than L* 1.5 above the darkest print; tones above it stay apart, without it they merge."""
+    """Source black comes within L* 1 of the darkest print, and tones above it stay apart; without it they merge. All are gray."""
     dark = xyz_from_srgb(np.repeat(np.array([[0], [8], [16], [24]], np.uint8), 3, axis=1))
     with_it = MODEL.xyz(MODEL.inks_for(dark, rules()))
     without = MODEL.xyz(MODEL.inks_for(dark, ColourRules(black_point_compensation=False)))
-    black, darkest = lab_from_xyz(with_it[0]), lab_from_xyz(FILM_BLACK)
-    assert black[0] < darkest[0] + 1.5
-    assert np.hypot(black[1], black[2]) < 2
+    assert lab_from_xyz(with_it[0])[0] < lab_from_xyz(FILM_BLACK)[0] + 1
     assert (np.diff(with_it[:, 1]) > 0).all()
     assert miss(without[0], without[2]) < 1
+    assert np.hypot(*lab_from_xyz(np.concatenate([with_it, without])).T[1:]).max() < 1.5

@@ -58,7 +58,7 @@ def test_colour_to_inks(intent: Intent, number: int, bpc: bool) -> None:
 @needs_profile
 @pytest.mark.parametrize("limit", [150, 220, 260])
 def test_ink_limit(limit: float) -> None:
-    """Colours over the limit keep it, with a colour no more than ΔE00 3 off where K can stand in (260 %); others do not change."""
+    """Colours over the limit keep it, no more than ΔE00 3 off where K can stand in (260 %); others do not change."""
     model = ProfileModel(CMYK.read_bytes())
     xyz = np.random.default_rng(10).random((400, 3)) ** 3 * D50_WHITE
     free, kept = model.inks_for(xyz, ColourRules(ink_limit=400)), model.inks_for(xyz, ColourRules(ink_limit=limit))

@@ -6,8 +6,9 @@ Sought are the inks that minimise, within 0 to 1 each and the ink limit together
 
 over Oklab. Black generation sets K_wanted, from the colour's lightness and chroma or as a profile has it. Its weight w is so
 small that, of all inks that give the colour exactly, those with K nearest to K_wanted are found: the colour is missed by less
-than ΔE00 0.1. For a colour out of gamut the first term alone matters, and the metric G makes a turn of hue cost more than as
-much lightness or chroma. Both terms change smoothly with the wanted colour, and so do the inks: no banding.
+than ΔE00 0.1. For a colour out of gamut the first term alone matters, and the metric G makes a turn of hue, or a
+tint of a gray, cost more than as much lightness. Both terms change smoothly with the wanted colour, and so do the inks: no
+banding.
 
 Method: Levenberg 1944 and Marquardt 1963, each step kept within the bounds (descent.py). Weights: our own, no source.
 """
@@ -27,9 +28,10 @@ Floats = NDArray[np.float64]
 
 _HUE_COST: Final = 1.5
 """How many times a turn of hue costs the same change of chroma or lightness, where the colour is a strong one."""
+_CHROMA_COST: Final = 3.0
+"""How many times a tint costs the same change of lightness, where the colour is a gray: black stays neutral."""
 _GRAY: Final = 0.04
 """Oklab chroma up to which a colour counts rather as gray, whose hue is of no account."""
-
 _LEAST_LIGHT: Final = 1e-7
 """XYZ below which no print lies; the mixing space's slope has no end at 0."""
 
@@ -97,10 +99,12 @@ def nearest_inks(xyz: Floats, printable: Printable, *, black: Floats, start: Flo
 
 
 def _metric(target: Floats) -> Floats:
-    """G (m, 3, 3): the unit matrix, stretched along the hue's tangent by up to `_HUE_COST` as the colour is a strong one."""
+    """G (m, 3, 3): the unit matrix, with a and b stretched by `_CHROMA_COST` in grays, and in strong colours by `_HUE_COST` along
+    the hue's tangent; in between some of each."""
     chroma = np.hypot(target[:, 1], target[:, 2])
     tangent = np.stack([-target[:, 2], target[:, 1]], axis=-1) / np.maximum(chroma, 1e-12)[:, None]
-    stretch = (_HUE_COST - 1) * chroma**2 / (chroma**2 + _GRAY**2)
+    strong = (chroma**2 / (chroma**2 + _GRAY**2))[:, None, None]
     metric = np.tile(np.eye(3), (len(target), 1, 1))
-    metric[:, 1:, 1:] += stretch[:, None, None] * tangent[:, :, None] * tangent[:, None, :]
+    metric[:, 1:, 1:] += (_CHROMA_COST - 1) * (1 - strong) * np.eye(2)
+    metric[:, 1:, 1:] += (_HUE_COST - 1) * strong * tangent[:, :, None] * tangent[:, None, :]
     return metric
