@@ -48,7 +48,7 @@ def marked_picture(artwork: Artwork, report: Report, *, garment: str) -> bytes:
     radius = max(canvas.size) * _BADGE
     taken: list[Point] = []
     for number, colour, (left, top, _, _) in marks:
-        place = _free_place((left - radius / 2, top - radius / 2), taken, radius, canvas.width)
+        place = _free_place((left - 0.7 * radius, top - 0.7 * radius), taken, radius, canvas.width)
         taken.append(place)
         _badge(draw, place, (str(number), colour), radius)
     return bytes(imagecodecs.png_encode(np.asarray(canvas)))

@@ -34,10 +34,13 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
     """The share of what is seen that lies in half-transparent areas into which a disc of 1 mm fits, at the printed size."""
     alpha, per_mm = _sampled(artwork, size)
     half = (alpha >= _LEAST) & (alpha <= _MOST)
-    seen = int(np.count_nonzero(alpha >= _LEAST))
+    seen = max(1, int(np.count_nonzero(alpha >= _LEAST)))
+    limits = rule.preflight.soft_edge
+    if passed_above(limits, 100 * np.count_nonzero(half) / seen) is None:
+        return ()  # Edges and all it is too little to matter.
     soft = _opened(half, _EDGE_MM / 2 * per_mm)
-    share = 100 * np.count_nonzero(soft) / max(1, seen)
-    passed = passed_above(rule.preflight.soft_edge, share)
+    share = 100 * np.count_nonzero(soft) / seen
+    passed = passed_above(limits, share)
     if passed is None:
         return ()
     places = Places(*alpha.shape)
