@@ -10,7 +10,7 @@ from filmhand.rules import Limits, Printer, Rule
 
 NAME: Final = "resolution"
 
-_SEEN: Final = "Printed {width_mm:.0f} × {height_mm:.0f} mm, {what} has {ppi:.0f} pixels an inch; it should have {limit:.0f}."
+_SEEN: Final = "Printed {width_mm:.0f} × {height_mm:.0f} mm, {what} has {ppi:.0f} pixels an inch; it should have {goal:.0f}."
 _PICTURE, _INSIDE = "the picture", "a photo inside the PDF"
 _ADVICE: Final = (
     "It will look soft or show steps. Please send the original, at least {width_px:,} × {height_px:,} pixels large "
@@ -31,9 +31,9 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
         return ()
     severity, limit = passed
     inside = artwork.kind is Kind.PDF
-    what = _INSIDE if inside else _PICTURE
-    message = _SEEN.format(width_mm=size.width_mm, height_mm=size.height_mm, what=what, ppi=math.floor(ppi), limit=limit)
-    advice = _ADVICE_INSIDE.format(times=_goal(limits, limit) / ppi) if inside else _advice(size, ppi, _goal(limits, limit))
+    what, goal = _INSIDE if inside else _PICTURE, _goal(limits, limit)
+    message = _SEEN.format(width_mm=size.width_mm, height_mm=size.height_mm, what=what, ppi=math.floor(ppi), goal=goal)
+    advice = _ADVICE_INSIDE.format(times=goal / ppi) if inside else _advice(size, ppi, goal)
     return (Finding(NAME, severity, message, advice, ppi, limit, "ppi"),)
 
 
