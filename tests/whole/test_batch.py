@@ -81,6 +81,21 @@ def test_orders_over_a_greatest_length_go_on_further_sheets(shop: Path) -> None:
     assert all(_ticket(sheet)["length_mm"] <= 300 for sheet in sheets)  # type: ignore[operator]
 
 
+@pytest.mark.slow
+def test_sixty_copies_of_twelve_designs_over_three_metres(shop: Path) -> None:
+    """More film than a sheet's greatest length of 3 m: copies ordered are copies on sheets, each once, none longer than 3 m."""
+    rule = shop / "rules" / "small.toml"
+    rule.write_text(rule.read_text("utf-8").replace('max_length = "300 mm"', 'max_length = "3 m"'), "utf-8")
+    for number in range(12):
+        _drop(shop, f"C{number}_200mm_x5.png", picture(number, size=(800, 700)))
+    assert "ordered 60: delivered 60" in filmhand("batch", shop)
+    tickets = [_ticket(sheet) for sheet in _sheets(shop)]
+    copies = sorted((item["order"], item["copy"]) for ticket in tickets for item in ticket["placements"])  # type: ignore[attr-defined]
+    assert copies == sorted((f"C{number}", copy) for number in range(12) for copy in range(1, 6))
+    assert len(tickets) >= 2
+    assert all(ticket["length_mm"] <= 3000 for ticket in tickets)  # type: ignore[operator]
+
+
 def test_a_released_job_is_printed_and_a_refused_one_goes_back(shop: Path) -> None:
     """By command; what would hold it no longer does; the held folder is gone."""
     _drop(shop, "yes_40mm_x1.png", picture(1, ground=WHITE_GROUND))
