@@ -54,7 +54,7 @@ def pictures(draw: st.DrawFn) -> Coverage:
 
 
 @settings(max_examples=25, deadline=None)
-@given(pictures(), st.floats(5, 300))
+@given(pictures(), st.floats(5, 120))
 def test_every_covered_pixel_is_held(coverage: Coverage, width_mm: float) -> None:
     """Whatever the art: one valid polygon inside the picture's box, with every pixel above 0 in it."""
     height_mm = width_mm * coverage.shape[0] / coverage.shape[1]
