@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from filmhand.halftone.bits import words_for
-from filmhand.halftone.choke import disc, erode
+from filmhand.halftone.choke import dilate, disc, erode
 
 
 def to_words(dots: NDArray[np.bool_]) -> NDArray[np.uint64]:
@@ -38,6 +38,14 @@ def test_against_scipy(radius: float, width: int) -> None:
     dots = blobs(width, (150, width))
     far = ndimage.distance_transform_edt(np.pad(dots, 20))[20:-20, 20:-20]
     assert np.array_equal(choked(dots, (radius, radius)), far > radius)
+
+
+@pytest.mark.parametrize("radius", [0.4, 1, 4.8, 9.5])
+def test_dilation_against_scipy(radius: float) -> None:
+    """A dot comes to be where one lies no further than the radius; past the edges there are none."""
+    dots = blobs(7, (120, 200))
+    near = ndimage.distance_transform_edt(~dots) <= radius
+    assert np.array_equal(to_dots(dilate(to_words(dots), disc((radius, radius))), 200), near)
 
 
 @pytest.mark.parametrize("resolution", [(720, 1440), (600, 300)])

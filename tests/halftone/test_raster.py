@@ -25,7 +25,7 @@ def grid(size: tuple[int, int], source: tuple[int, int], left: int) -> raster.Gr
     array = Array(None, 0, (1, *source))  # type: ignore[arg-type]  # nothing is read
     picture = Oriented(Stored(None, (), array, array, 1, 1), flip_x=False, flip_y=False)  # type: ignore[arg-type]
     none = disc((0, 0))
-    window = window_of(Copy(picture, left, 0, size[1], size[0], TILE, {}, none, none), 0, size[0])
+    window = window_of(Copy(picture, left, 0, size[1], size[0], TILE, {}, none, none, none), 0, size[0])
     assert window is not None
     return window.grid
 
@@ -83,18 +83,16 @@ def test_dots_are_tones_above_the_tile(left: int) -> None:
     """Dot for dot the comparison written plainly, the tile lying in the sheet's coordinates, whatever its size."""
     picture, size = smooth((40, 50)), (97, 131)
     where = grid(size, picture.shape, left)
-    words = where.columns.size // 64
     screen = raster.Screen(raster.widened(TILE), TILE.shape[1], 3, 0)
-    islands = np.zeros((size[0], words), np.uint64)
-    support = np.zeros_like(islands)
-    raster.film_bits(plane(picture), where, screen, islands, support)
-    dots = np.unpackbits(islands.view(np.uint8), axis=1, bitorder="little")
+    film = raster.film_bits(plane(picture), where, screen)
+    dots = np.unpackbits(film.islands.view(np.uint8), axis=1, bitorder="little")
     tones = enlarged(picture, size, left)
     rows, columns = np.mgrid[3 : 3 + size[0], left : left + size[1]]
     wanted = np.zeros_like(dots)
     wanted[:, left : left + size[1]] = tones > TILE[rows % 7, columns % 13]
     assert np.array_equal(dots, wanted)
-    again = np.zeros_like(islands)
-    raster.ink_bits(plane(picture), where, screen, np.full_like(islands, 2**64 - 1), again)
-    assert np.array_equal(again, islands)
-    assert np.array_equal(np.bitwise_count(support).sum(), (tones > 0).sum())
+    again = np.zeros_like(film.islands)
+    raster.ink_bits(plane(picture), where, screen, np.full_like(again, 2**64 - 1), again)
+    assert np.array_equal(again, film.islands)
+    for bits, limit in ((film.any, 0), (film.some, 7), (film.half, 127), (film.full, 247)):
+        assert np.bitwise_count(bits).sum() == (tones > limit).sum()

@@ -76,3 +76,11 @@ def test_lengths_become_dots(cache: Path) -> None:
     """0.15 mm at 720 dpi is 4.25 dots, at 1440 twice as many."""
     made = screening(cache, resolution=(720, 1440))
     assert made.choke_px == pytest.approx((4.252, 8.504), abs=1e-3)
+
+
+def test_a_small_choke_takes_a_dot(cache: Path) -> None:
+    """0.03 mm is 0.85 dots at 720 dpi: no neighbour is so near, so it is taken as one dot; 0.01 mm is none."""
+    assert screening(cache).island_choke_px == (1.0, 1.0)
+    rule = Rule.model_validate({"title": "t", "underbase": {"island_choke": "0.01 mm"}})
+    printer = Printer.model_validate({"name": "p", "film_width": "600 mm"})
+    assert max(screening_for(rule, printer=printer, cache=cache).island_choke_px) < 0.5

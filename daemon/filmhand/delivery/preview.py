@@ -82,7 +82,8 @@ class PreviewBuilder:
         film = self._together(film)
         if film.any():
             coverage = film / self._dots_in_blocks(top, len(film))
-            shares = np.stack([self._together(inks[ink]) for ink in self._view.model.inks]) / np.maximum(film, 1)
+            laid = np.stack([self._together(inks[ink]) for ink in self._view.model.inks])
+            shares = (laid / np.maximum(film, 1)).astype(np.float32)
             picture = appearance(coverage, shares, garment=self._xyz[garment], model=self._view.model)
         else:
             picture = self._rgb[garment]

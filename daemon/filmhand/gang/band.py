@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from filmhand.gang.oriented import Oriented
 from filmhand.halftone import raster
 from filmhand.halftone.bits import WORD, Words, words_for
-from filmhand.halftone.choke import Disc, erode
+from filmhand.halftone.choke import Disc, dilate, erode
 from filmhand.halftone.raster import Grid, Plane, Screen
 from filmhand.rules import WHITE
 
@@ -22,7 +22,10 @@ _CONTINUOUS = 8
 
 @dataclass(frozen=True, eq=False)
 class Copy:
-    """One copy on the sheet, in whole dots of the sheet. Tiles as `raster.widened` makes them; `choke` is that of solid edges."""
+    """One copy on the sheet, in whole dots of the sheet. Tiles as `raster.widened` makes them.
+
+    `edge`: half of what an edge may be smoothed over. `choke`: that of edges; `island_choke`: that of screened film.
+    """
 
     picture: Oriented
     left: int
@@ -31,6 +34,7 @@ class Copy:
     height: int
     coverage: raster.Tile
     inks: Mapping[str, tuple[raster.Tile, ...]]
+    edge: Disc
     choke: Disc
     island_choke: Disc
 
@@ -91,7 +95,7 @@ def window_of(copy: Copy, top: int, rows: int) -> Window | None:
     own_first, own_last = max(copy.top, top), min(copy.bottom, top + rows)
     if own_first >= own_last:
         return None
-    reach = max(len(copy.choke), len(copy.island_choke)) - 1
+    reach = 2 * (len(copy.edge) - 1) + max(len(copy.choke), len(copy.island_choke)) - 1
     first, last = max(copy.top, own_first - reach), min(copy.bottom, own_last + reach)
     stored = copy.picture.stored
     source_rows, row_shares = _down(np.arange(first, last) - copy.top, copy.height, stored.height_px, flip=copy.picture.flip_y)
@@ -112,30 +116,52 @@ def window_of(copy: Copy, top: int, rows: int) -> Window | None:
 
 def draw(copy: Copy, window: Window, coverage: Plane, planes: Mapping[str, Plane], canvas: Canvas) -> None:
     """Lay a copy's dots on a band. `planes` has the inks that the design uses."""
-    grid = window.grid
-    words = grid.columns.size // WORD
-    islands = np.zeros((window.last - window.first, words), np.uint64)
-    support = np.zeros_like(islands)
-    raster.film_bits(coverage, grid, _placed(copy.coverage, copy, window.first), islands, support)
-    inside = erode(support, copy.choke)[window.inner]
-    rows = slice(window.first + window.inner.start - canvas.top, window.first + window.inner.stop - canvas.top)
-    across = slice(copy.left // WORD, copy.left // WORD + words)
-    own = grid._replace(rows=grid.rows[window.inner], row_shares=grid.row_shares[window.inner])
+    film = _film(copy, window, coverage)
+    own = window.inner
+    grid = window.grid._replace(rows=window.grid.rows[own], row_shares=window.grid.row_shares[own])
+    first = window.first + own.start
+    rows = slice(first - canvas.top, window.first + own.stop - canvas.top)
+    across = slice(copy.left // WORD, copy.left // WORD + film.islands.shape[1])
     if canvas.film_tones.size:
         columns = slice(across.start * WORD, across.stop * WORD)
-        everywhere = _full(coverage)
-        raster.tones_of(everywhere, coverage, own, support[window.inner], canvas.film_tones[rows, columns])
+        raster.tones_of(_full(coverage), coverage, grid, film.anywhere[own], canvas.film_tones[rows, columns])
         for ink, plane in planes.items():
-            where = inside if ink == WHITE else support[window.inner]
-            raster.tones_of(plane, coverage, own, where, canvas.ink_tones[ink][rows, columns])
+            where = film.inside[own] if ink == WHITE else film.anywhere[own]
+            raster.tones_of(plane, coverage, grid, where, canvas.ink_tones[ink][rows, columns])
         return
-    film = islands[window.inner]
-    inside &= erode(islands, copy.island_choke)[window.inner]
-    canvas.film[rows, across] |= film
+    islands = film.islands[own]
+    white = film.inside[own] & erode(film.islands, copy.island_choke)[own]
+    canvas.film[rows, across] |= islands
     for ink, plane in planes.items():
-        where = inside if ink == WHITE else film
         for level, tile in enumerate(copy.inks[ink]):
-            _lay(plane, own, _placed(tile, copy, window.first + window.inner.start), where, canvas.inks[ink][level, rows, across])
+            _lay(
+                plane, grid, _placed(tile, copy, first), white if ink == WHITE else islands, canvas.inks[ink][level, rows, across]
+            )
+
+
+@dataclass(frozen=True, eq=False)
+class _Film:
+    """A copy's film in a window, rows×words: where it may lie at all, its islands, and where white may lie under them."""
+
+    anywhere: Words
+    islands: Words
+    inside: Words
+
+
+def _film(copy: Copy, window: Window, coverage: Plane) -> _Film:
+    """The film of a copy. An edge is not a tone: where coverage goes from nothing to full within the pixels that smooth an edge,
+    film ends where it is one half, sharp at the dots' resolution, instead of being screened; and white is choked from there.
+    """
+    bits = raster.film_bits(coverage, window.grid, _placed(copy.coverage, copy, window.first))
+    middle = dilate(bits.full, copy.edge) & ~erode(bits.some, copy.edge)  # half way: near what is full and near what is bare
+    edge = dilate(middle, copy.edge) if middle.any() else middle
+    ending = _either(bits.any, bits.half, edge)
+    return _Film(bits.any, _either(bits.islands, bits.half, edge), erode(ending, copy.choke))
+
+
+def _either(tone: Words, edge: Words, where: Words) -> Words:
+    """`edge` where `where` has dots, else `tone`."""
+    return np.asarray(tone ^ ((tone ^ edge) & where), np.uint64)
 
 
 def _lay(plane: Plane, grid: Grid, screen: Screen, where: Words, dots: Words) -> None:

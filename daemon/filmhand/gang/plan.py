@@ -18,6 +18,9 @@ from filmhand.halftone.screening import Screening
 from filmhand.halftone.thresholds import Tile
 from filmhand.rules import OutputRules, Printer
 
+_EDGE_PX: Final = 3.0
+"""Half the pixels of the artwork within which an edge goes from nothing to full; what takes longer is soft, and screened.
+Smoothed drawing takes up to three pixels, cutting out by hand or by program up to six (common practice, no source)."""
 _SAME_MM: Final = 0.5
 """How far a placement's box may be from what lies in it: more is a layout of something else."""
 
@@ -76,14 +79,16 @@ def plan_of(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, pictur
         picture = picture_of(piece.separation, placement.rotation_deg)
         _check(sheet, placement, picture, target.printer)
         screening = piece.screening
+        wide_dots, high_dots = max(1, _dots(placement.width_mm, across)), max(1, _dots(placement.height_mm, down))
         copy = Copy(
             picture=picture,
             left=_dots(placement.x_mm, across),
             top=_dots(placement.y_mm, down),
-            width=max(1, _dots(placement.width_mm, across)),
-            height=max(1, _dots(placement.height_mm, down)),
+            width=wide_dots,
+            height=high_dots,
             coverage=widened(screening.coverage),
             inks={ink: tuple(widened(tile) for tile in tiles) for ink, tiles in screening.inks.items()},
+            edge=disc((_EDGE_PX * wide_dots / picture.stored.width_px, _EDGE_PX * high_dots / picture.stored.height_px)),
             choke=disc(screening.choke_px),
             island_choke=disc(screening.island_choke_px),
         )

@@ -33,42 +33,52 @@ def disc(radius_px: tuple[float, float]) -> Disc:
 
 def erode(dots: Words, by: Disc) -> Words:
     """The dots, rows×words, whose whole disc is dots. Past the array's edges there are none."""
-    if len(by) == 1 and by[0] == 0:
-        return dots.copy()
-    return _eroded(dots, by)
+    return _eroded(dots, by, False) if by[0] or len(by) > 1 else dots.copy()
+
+
+def dilate(dots: Words, by: Disc) -> Words:
+    """All dots, rows×words, in whose disc there is a dot. Past the array's edges there are none."""
+    return ~_eroded(~dots, by, True) if by[0] or len(by) > 1 else dots.copy()
 
 
 @compiled
-def _eroded(dots: Words, half_widths: Disc) -> Words:
+def _eroded(dots: Words, half_widths: Disc, beyond: bool) -> Words:
+    """`beyond`: whether there are dots past the array's edges. Only as many rows as the disc is high are kept eroded."""
     rows, words = dots.shape
-    one, top = np.uint64(1), np.uint64(63)
-    now = np.zeros((rows, words + 2), np.uint64)  # an empty word at each end stands for what lies past the edge
-    now[:, 1:-1] = dots
-    wider = np.zeros_like(now)
-    out = dots.copy()
-    for half_width in range(half_widths[0] + 1):
-        if half_width > 0:
-            for y in range(rows):
-                for k in range(1, words + 1):
-                    word = now[y, k]
-                    left = (word << one) | (now[y, k - 1] >> top)
-                    right = (word >> one) | (now[y, k + 1] << top)
-                    wider[y, k] = word & left & right
-            now, wider = wider, now
-        for distance in range(len(half_widths)):
-            if half_widths[distance] == half_width:
-                _keep(out, now, distance)
-                _keep(out, now, -distance)
+    reach, widest = len(half_widths) - 1, half_widths[0]
+    past = ~np.uint64(0) if beyond else np.uint64(0)
+    ring = np.full((2 * reach + 1, widest + 1, words + 2), past)  # row, half-width, words with what lies past each end
+    out = np.empty_like(dots)
+    for lowest in range(-reach, rows + reach):
+        place = (lowest + reach) % (2 * reach + 1)
+        if 0 <= lowest < rows:
+            ring[place, 0, 1:-1] = dots[lowest]
+            for half_width in range(1, widest + 1):
+                _narrow(ring[place, half_width - 1], ring[place, half_width])
+        else:
+            ring[place] = past
+        y = lowest - reach
+        if y >= 0:
+            out[y] = ring[(y + reach) % (2 * reach + 1), widest, 1:-1]
+            for distance in range(1, reach + 1):
+                above = ring[(y + reach - distance) % (2 * reach + 1), half_widths[distance]]
+                below = ring[(y + reach + distance) % (2 * reach + 1), half_widths[distance]]
+                _keep(out[y], above[1:-1], below[1:-1])
     return out
 
 
 @compiled
-def _keep(out: Words, eroded: Words, distance: int) -> None:
-    """Keep only dots that `eroded` has so many rows below."""
-    rows, words = out.shape
-    for y in range(rows):
-        if 0 <= y + distance < rows:
-            for k in range(words):
-                out[y, k] &= eroded[y + distance, k + 1]
-        else:
-            out[y] = np.uint64(0)
+def _narrow(row: NDArray[np.uint64], into: NDArray[np.uint64]) -> None:
+    """A row of words, one more at each end, without the dots that have no dot on either side."""
+    one, top = np.uint64(1), np.uint64(63)
+    before, here, after, kept = row[:-2], row[1:-1], row[2:], into[1:-1]
+    for k in range(here.size):
+        word = here[k]
+        kept[k] = word & ((word << one) | (before[k] >> top)) & ((word >> one) | (after[k] << top))
+
+
+@compiled
+def _keep(row: NDArray[np.uint64], above: NDArray[np.uint64], below: NDArray[np.uint64]) -> None:
+    """Only the dots that both other rows have."""
+    for k in range(row.size):
+        row[k] &= above[k] & below[k]

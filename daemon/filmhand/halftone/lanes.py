@@ -3,6 +3,7 @@
 numba widens small integers to 64 bits before it adds or multiplies them, so a plain loop over bytes runs eight to thirty
 times slower than the machine could. LLVM's own vector types have no such habit. They belong to no instruction set: LLVM
 turns them into whatever the processor has (LLVM Language Reference, "Vector Type"; numba manual, "Implementing intrinsics").
+numba keeps compiled kernels by the kernel's own file: after a change here, remove `__pycache__` of the rooms that call it.
 The indices are not checked: a kernel that calls these owns whole lanes (64 dots, or 16 where it says so) of every array.
 """
 

@@ -51,29 +51,57 @@ class Screen(NamedTuple):
     left: int
 
 
+class FilmBits(NamedTuple):
+    """What coverage says of a band's dots, each h×words: `islands` is screened, the others are where coverage is more than
+    nothing, than next to nothing, than half, and all but full."""
+
+    islands: Words
+    any: Words
+    some: Words
+    half: Words
+    full: Words
+
+
+NEXT_TO_NOTHING, HALF, ALL_BUT_FULL = 7, 127, 247
+"""Tones. Resampling leaves traces of 2 or 3 per cent beside an edge, on either side of it."""
+
+
 def widened(tile: NDArray[np.uint8]) -> Tile:
     """A screen's tile as the kernels want it."""
     return np.ascontiguousarray(tile[:, np.arange(tile.shape[1] + FURTHER) % tile.shape[1]])
 
 
 @compiled
-def film_bits(plane: Plane, grid: Grid, screen: Screen, islands: Words, support: Words) -> None:
-    """Where film lies: sets `islands` (screened coverage) and `support` (any coverage at all), both h×words and zero before."""
+def film_bits(plane: Plane, grid: Grid, screen: Screen) -> FilmBits:
+    """Where film lies, by the plane of coverage."""
+    height, words = grid.rows.shape[0], grid.columns.size // lanes.DOTS
+    film = FilmBits(
+        np.zeros((height, words), np.uint64),
+        np.zeros((height, words), np.uint64),
+        np.zeros((height, words), np.uint64),
+        np.zeros((height, words), np.uint64),
+        np.zeros((height, words), np.uint64),
+    )
+    levels = np.empty((4, lanes.DOTS), np.uint8)
+    levels[0], levels[1], levels[2], levels[3] = 0, NEXT_TO_NOTHING, HALF, ALL_BUT_FULL
     stretched = np.zeros((2, grid.columns.size), np.uint16)
     held = np.full(2, -1, np.int64)
     tones = np.empty(lanes.DOTS, np.uint8)
-    nothing = np.zeros(lanes.DOTS, np.uint8)
     for y in range(grid.rows.shape[0]):
         if plane.peak[grid.rows[y, 0]] == 0 and plane.peak[grid.rows[y, 1]] == 0:
             continue
         upper, lower = _pair(plane, grid, y, stretched, held)
         thresholds = screen.tile[(screen.top + y) % screen.tile.shape[0]]
         column = screen.left
-        for k in range(islands.shape[1]):
+        for k in range(words):
             lanes.blend(stretched[upper], stretched[lower], k * lanes.DOTS, grid.row_shares[y], tones)
-            islands[y, k] = lanes.above(tones, 0, thresholds, column)
-            support[y, k] = lanes.above(tones, 0, nothing, 0)
+            film.islands[y, k] = lanes.above(tones, 0, thresholds, column)
+            film.any[y, k] = lanes.above(tones, 0, levels[0], 0)
+            film.some[y, k] = lanes.above(tones, 0, levels[1], 0)
+            film.half[y, k] = lanes.above(tones, 0, levels[2], 0)
+            film.full[y, k] = lanes.above(tones, 0, levels[3], 0)
             column = _further(column, screen.width)
+    return film
 
 
 @compiled

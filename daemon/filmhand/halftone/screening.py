@@ -65,7 +65,7 @@ def screening_for(rule: Rule, *, printer: Printer, cache: Path) -> Screening:
         coverage=thresholds(coverage),
         inks=inks,
         choke_px=_in_dots(rule.underbase.choke, printer.resolution),
-        island_choke_px=_in_dots(rule.underbase.island_choke, printer.resolution),
+        island_choke_px=_at_least_a_dot(_in_dots(rule.underbase.island_choke, printer.resolution)),
     )
 
 
@@ -108,6 +108,12 @@ def _drops(ranks: Ranks, sizes: tuple[float, ...]) -> tuple[Tile, ...]:
     Between two sizes' volumes a tone is made of those two; below the smallest, of the smallest and none.
     """
     return tuple(thresholds(ranks, start=start, full=full) for start, full in zip((0.0, *sizes), sizes, strict=False))
+
+
+def _at_least_a_dot(choke_px: tuple[float, float]) -> tuple[float, float]:
+    """A choke of half a dot or more takes one: a smaller radius than the dots' pitch would reach no neighbour, and take none."""
+    across, down = choke_px
+    return (max(across, 1.0), max(down, 1.0)) if min(across, down) >= 0.5 else choke_px  # noqa: PLR2004
 
 
 def _in_dots(length_mm: float, resolution: tuple[int, int]) -> tuple[float, float]:
