@@ -19,6 +19,7 @@ Axes = tuple[Bytes, Bytes, Bytes]
 
 EVEN: Final[Bytes] = np.append(np.arange(0, 255, 8), 255).astype(np.uint8)
 """33 values."""
+_REACH: Final = 8
 _SPANS: Final = (8, 6, 5, 4, 3, 2, 1)
 
 
@@ -46,10 +47,14 @@ def nodes(axes: Axes) -> Bytes:
 
 
 def _nearest_value(setting: Setting) -> Bytes:
-    """The source value (3,) whose colour is nearest to the garment's: the best even node first, then all values about it."""
+    """The source value (3,) whose colour is nearest to the garment's: from the best even node, on to the best about it."""
+    ways = np.stack(np.meshgrid(*[np.arange(-_REACH, _REACH + 1)] * 3), axis=-1).reshape(-1, 3)
     best = _nearest_of(nodes(even_axes()), setting)
-    ways = np.stack(np.meshgrid(*[np.arange(-9, 10)] * 3), axis=-1).reshape(-1, 3)
-    return _nearest_of(np.asarray(np.clip(best + ways, 0, 255), np.uint8), setting)
+    while True:
+        nearer = _nearest_of(np.asarray(np.clip(best + ways, 0, 255), np.uint8), setting)
+        if np.array_equal(nearer, best):
+            return best
+        best = nearer
 
 
 def _nearest_of(values: Bytes, setting: Setting) -> Bytes:

@@ -94,7 +94,8 @@ def least_coverage(wanted: Floats, ground: Ground, allowed: Floats) -> Floats:
     exact = _last_good(misses, np.full(len(wanted), ground.tight))
     can = exact >= 0
     more = least.copy()
-    more[can] = np.maximum(_refined(wanted[can], ground, exact[can]), least[can])
+    more[can] = _refined(wanted[can], ground, exact[can])
+    least = np.minimum(least, more)
     gain = more - least
     coverage = least + gain * np.maximum(0, 1 - gain / _GAIN)
     return np.asarray(np.minimum(1, coverage / (1 - ground.tight * _SOLID_FROM)))

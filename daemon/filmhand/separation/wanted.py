@@ -40,6 +40,7 @@ Floats = NDArray[np.float64]
 
 _BLACK_GARMENTS_L: Final = 18.0
 _NEAR_GRAY_C: Final = 8.0
+_ROUNDING: Final = 1e-6
 
 
 @dataclass(frozen=True)
@@ -100,7 +101,7 @@ class Looks:
         garment = lab_from_xyz(self._setting.garment)
         if not self._garment_is_black:
             return garment
-        along = np.clip(lab @ garment / (garment @ garment), 0, 1)
+        along = np.clip(lab @ garment / max(float(garment @ garment), _ROUNDING), 0, 1)
         return np.asarray(along[..., None] * garment)
 
     @cached_property
@@ -120,4 +121,4 @@ class Looks:
 
 def _rise(distance: Floats, start: float, end: Floats | float) -> Floats:
     """0 up to `start`, 1 from `end`, straight between."""
-    return np.asarray(np.clip((distance - start) / np.maximum(end - start, 1e-6), 0, 1))
+    return np.asarray(np.clip((distance - start) / np.maximum(end - start, _ROUNDING), 0, 1))

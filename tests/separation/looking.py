@@ -1,0 +1,45 @@
+"""Looking at separations: colours in, what the eye sees out, reckoned apart from the tables."""
+
+import colorsys
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.colour.ciede2000 import difference
+from filmhand.colour.cielab import lab_from_xyz
+from filmhand.colour.model import InkModel
+from filmhand.colour.srgb import xyz_of_hex
+from filmhand.separation.table import SeparationTable
+
+Floats = NDArray[np.float64]
+Bytes = NDArray[np.uint8]
+
+
+def opaque(rgb: Bytes) -> Bytes:
+    """Colours (m, 3) as one row of opaque pixels (1, m, 4)."""
+    return np.concatenate([rgb, np.full((len(rgb), 1), 255, np.uint8)], axis=1)[None]
+
+
+def seen(table: SeparationTable, rgb: Bytes, *, model: InkModel, garment: str) -> Floats:
+    """XYZ (m, 3) of colours (m, 3) separated and laid on a garment: the formula of appearance, with 8-bit planes."""
+    inks, coverage = table.apply(opaque(rgb))
+    n = model.yule_nielsen
+    share = coverage[0][:, None] / 255
+    film = model.xyz(inks[:, 0].T / 255)
+    return np.asarray(((1 - share) * xyz_of_hex(garment) ** (1 / n) + share * film ** (1 / n)) ** n)
+
+
+def miss(first: Floats, second: Floats) -> Floats:
+    """ΔE00 (...) between XYZ (..., 3)."""
+    return difference(lab_from_xyz(first), lab_from_xyz(second))
+
+
+def gray_ramp() -> Bytes:
+    """All 256 grays (256, 3)."""
+    return np.repeat(np.arange(256, dtype=np.uint8)[:, None], 3, axis=1)
+
+
+def hue_ramp(saturation: float, value: float) -> Bytes:
+    """256 hues all around (256, 3)."""
+    turn = [colorsys.hsv_to_rgb(step / 256, saturation, value) for step in range(256)]
+    return np.rint(255 * np.array(turn)).astype(np.uint8)

@@ -1,0 +1,69 @@
+"""Tetrahedral interpolation and what the kernel makes of alpha."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from looking import opaque
+from numpy.typing import NDArray
+
+from filmhand.separation.axes import even_axes
+from filmhand.separation.table import SeparationTable
+
+EVEN = even_axes()[0].astype(np.float64) / 255
+
+
+def table_of(coverage: NDArray[np.float64], ink: NDArray[np.float64]) -> SeparationTable:
+    """A table of one ink."""
+    values = np.stack([coverage, coverage * ink], axis=-1).astype(np.float32)
+    return SeparationTable(("K",), even_axes(), values, np.zeros(coverage.shape, np.float32), 0.0)
+
+
+R, G, B = np.meshgrid(EVEN, EVEN, EVEN, indexing="ij")
+
+
+def test_straight_tables_are_met_everywhere() -> None:
+    """Where outputs rise straight with the inputs, every value between nodes is met to 8-bit rounding, in all six tetrahedra."""
+    rgb = np.random.default_rng(1).integers(0, 256, (20000, 3), np.uint8)
+    inks, coverage = table_of(np.ones_like(R), 0.5 * R + 0.3 * G + 0.2 * B).apply(opaque(rgb))
+    assert np.abs(inks[0, 0] - rgb @ [0.5, 0.3, 0.2]).max() <= 0.501
+    assert (coverage == 255).all()
+
+
+def test_grays_mix_only_grays() -> None:
+    """A table that is 0 on the gray axis is 0 between its nodes: no node off the axis is touched."""
+    inks, _ = table_of(np.ones_like(R), 1.0 * ((R != G) | (G != B))).apply(
+        opaque(np.arange(256, dtype=np.uint8)[:, None].repeat(3, 1))
+    )
+    assert not inks.any()
+
+
+def test_ink_within_sparse_film_is_whole() -> None:
+    """Towards no coverage the film's own ink stays what it is at the last node with film."""
+    inks, coverage = table_of(np.maximum(R - EVEN[4], 0), np.where(EVEN[4] < R, 0.8, 0)).apply(
+        opaque(np.array([[34, 0, 0], [36, 9, 5], [40, 0, 0]], np.uint8))
+    )
+    assert coverage[0].tolist() == [2, 4, 8]
+    assert inks[0, 0].tolist() == [204, 204, 204]
+
+
+def test_alpha_scales_coverage_alone() -> None:
+    """Half transparent artwork has half the film, with the same ink; none where it is transparent."""
+    pixels = np.array([[[200, 100, 50, alpha] for alpha in (255, 128, 1, 0)]], np.uint8)
+    inks, coverage = table_of(np.full_like(R, 0.5), R).apply(pixels)
+    assert coverage.tolist() == [[128, 64, 1, 0]]
+    assert inks.tolist() == [[[200, 200, 200, 0]]]
+
+
+def test_no_ink_where_coverage_rounds_to_none() -> None:
+    """A trace of film is none, and carries no ink."""
+    inks, coverage = table_of(np.full_like(R, 0.001), np.ones_like(R)).apply(opaque(np.array([[9, 9, 9]], np.uint8)))
+    assert not coverage.any()
+    assert not inks.any()
+
+
+@pytest.mark.parametrize(("share", "expected"), [(0.04, 0), (0.06, 26), (0.1, 26), (0.2, 51)])
+def test_least_coverage(share: float, expected: int) -> None:
+    """Film sparser than the least (10 %) becomes the least, or none below half of it."""
+    table = replace(table_of(np.full_like(R, share), R), least_coverage=0.1)
+    assert table.apply(opaque(np.array([[9, 9, 9]], np.uint8)))[1][0, 0] == expected
