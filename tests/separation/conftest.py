@@ -1,17 +1,14 @@
 """What the tests of separation share."""
 
-from collections.abc import Callable
-
 import numpy as np
 import pytest
+from looking import Build
 
 from filmhand.colour.nominal import nominal_model
 from filmhand.colour.primaries import PrimariesModel
 from filmhand.rules import Rule
 from filmhand.separation import axes
 from filmhand.separation.table import SeparationTable, build_table
-
-Build = Callable[..., SeparationTable]
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,7 @@
 """Looking at separations: colours in, what the eye sees out, reckoned apart from the tables."""
 
 import colorsys
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from filmhand.separation.table import SeparationTable
 
 Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
+Build = Callable[..., SeparationTable]
+"""Builds a table for a garment and tables of a rule."""
 
 
 def opaque(rgb: Bytes) -> Bytes:

@@ -4,10 +4,9 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from conftest import Build
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from looking import gray_ramp, hue_ramp, miss, opaque, seen
+from looking import Build, gray_ramp, hue_ramp, miss, opaque, seen
 
 from filmhand.colour.primaries import PrimariesModel
 from filmhand.colour.srgb import xyz_from_srgb, xyz_of_hex

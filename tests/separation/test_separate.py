@@ -4,7 +4,7 @@ import tracemalloc
 
 import numpy as np
 import pytest
-from conftest import Build
+from looking import Build
 
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.preflight.finding import Severity

@@ -1,4 +1,7 @@
-"""The one way kernels are compiled here: kept on disk between runs, and free of the interpreter's lock for threads."""
+"""The one way kernels are compiled here: kept on disk between runs, and free of the interpreter's lock for threads.
+
+What is kept is renewed when a kernel's own file changes, not when another file does: kernels call kernels of their own file only.
+"""
 
 from collections.abc import Callable
 from typing import Any, TypeVar, cast
