@@ -9,7 +9,6 @@ sheet's, every ink counted, bare film too. Nothing here is asserted: it is for c
 
 import argparse
 import json
-import resource
 import subprocess
 import sys
 import tempfile
@@ -33,6 +32,12 @@ WIDTH_PX, HEIGHT_PX = 3307, 4134  # 300 ppi
 INKS = ("C", "M", "Y", "K", "W")
 
 Tones = NDArray[np.uint8]
+
+
+def _peak_mib() -> float:
+    """This process's own high-water mark. ru_maxrss will not do: after fork and exec it still has the parent's (proc(5))."""
+    status = Path("/proc/self/status").read_text("ascii")
+    return next(int(line.split()[1]) for line in status.splitlines() if line.startswith("VmHWM:")) / 1024
 
 
 def main() -> None:
@@ -79,7 +84,7 @@ def run(cache: Path, metres: float, compression: Compression, *, threads: int | 
         began, cpu = time.perf_counter(), time.process_time()
         composed = compose(sheet, pieces, target=target, folder=folder, threads=threads)
         seconds, cpu = time.perf_counter() - began, time.process_time() - cpu
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        peak = _peak_mib()
         began = time.perf_counter()
         read_back(folder, composed)
         again = time.perf_counter() - began
