@@ -264,7 +264,9 @@ class Hand:
             length_mm=filled.length_mm,
             at=self._clock.now(),
         )
-        _log.info("sealed", sheet=sheet.name, copies=len(filled.placements), length_mm=round(filled.length_mm, 1))
+        _log.info(
+            "sealed", sheet=sheet.name, copies=len(filled.placements), length_mm=round(filled.length_mm, 1), note=filled.note
+        )
 
     def _make_sheet(self, action: MakeSheet) -> None:
         sheet = action.sheet
