@@ -7,7 +7,7 @@ from types import FrameType
 
 import structlog
 
-from filmhand.service import logs, loop
+from filmhand.service import logs, loop, reload
 from filmhand.service.clock import SystemClock
 from filmhand.service.watch import watching
 from filmhand.shop import Shop, load_house
@@ -18,6 +18,7 @@ _log = structlog.get_logger()
 def run(root: Path) -> None:
     """Until SIGTERM or SIGINT: files under way are finished, nothing new is begun."""
     shop = Shop.at(root)
+    settings_seen = reload.stamp(shop)
     house = load_house(shop)
     logs.set_up(shop.logs, terminal=True)
     stop = Event()
@@ -31,5 +32,5 @@ def run(root: Path) -> None:
         signal.signal(signal.SIGINT, end)
         with watching((shop.inbox, shop.held, shop.requests, shop.root / "rules"), hand.wake.set):
             _log.info("watching", shop=str(shop.root), hot_folders=list(house.rules))
-            loop.run(hand, stop=stop)
+            loop.run(hand, settings_seen=settings_seen, stop=stop)
     _log.info("stopped")

@@ -33,9 +33,11 @@ def hand_for(shop: Shop, house: House, clock: Clock) -> Iterator[Hand]:
         yield hand
 
 
-def run(hand: Hand, *, stop: Event) -> None:
-    """The daemon: until `stop` is set. Work under way is then finished, and nothing new is begun."""
-    settings_seen = reload.stamp(hand.shop)
+def run(hand: Hand, *, settings_seen: reload.Stamp, stop: Event) -> None:
+    """The daemon: until `stop` is set. Work under way is then finished, and nothing new is begun.
+
+    `settings_seen`: the stamp taken before the hand's settings were read, so that no change slips between.
+    """
     while not stop.is_set():
         settings_seen = _reload_if_changed(hand, settings_seen)
         if hand.step(Mode.DAEMON) == 0:
