@@ -17,7 +17,7 @@ TILE = np.random.default_rng(0).integers(0, 255, (7, 13)).astype(np.uint8)
 def plane(picture: NDArray[np.uint8]) -> raster.Plane:
     """A picture as the kernels take it."""
     tones = np.concatenate([picture.reshape(-1), np.zeros(lanes.OVERREAD, np.uint8)])
-    return raster.Plane(tones, picture.shape[1], picture.max(axis=1))
+    return raster.Plane(tones, picture.shape[1], picture.max(axis=1), np.zeros(len(picture), np.bool_))
 
 
 def grid(size: tuple[int, int], source: tuple[int, int], left: int) -> raster.Grid:

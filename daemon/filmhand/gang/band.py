@@ -133,10 +133,10 @@ def draw(copy: Copy, window: Window, coverage: Plane, planes: Mapping[str, Plane
     white = film.inside[own] & erode(film.islands, copy.island_choke)[own]
     canvas.film[rows, across] |= islands
     for ink, plane in planes.items():
+        where = white if ink == WHITE else islands
+        known = _with_full_rows(plane, coverage) if ink == WHITE else plane
         for level, tile in enumerate(copy.inks[ink]):
-            _lay(
-                plane, grid, _placed(tile, copy, first), white if ink == WHITE else islands, canvas.inks[ink][level, rows, across]
-            )
+            raster.ink_bits(known, grid, _placed(tile, copy, first), where, canvas.inks[ink][level, rows, across])
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,15 +164,11 @@ def _either(tone: Words, edge: Words, where: Words) -> Words:
     return np.asarray(tone ^ ((tone ^ edge) & where), np.uint64)
 
 
-def _lay(plane: Plane, grid: Grid, screen: Screen, where: Words, dots: Words) -> None:
-    """An ink's dots; a plane that is empty or full all over, as white often is, needs no screening."""
-    peak = plane.peak.max()
-    if peak == 0:
-        return
-    if peak == 255 and plane.tones[: plane.peak.size * plane.width].min() == 255:  # noqa: PLR2004
-        dots |= where
-    else:
-        raster.ink_bits(plane, grid, screen, where, dots)
+def _with_full_rows(plane: Plane, coverage: Plane) -> Plane:
+    """White is mostly full wherever there is coverage: such rows need no screening, and do not fade where coverage ends."""
+    size = plane.peak.size * plane.width
+    full = (plane.tones[:size] == 255) | (coverage.tones[:size] == 0)  # noqa: PLR2004
+    return plane._replace(full=full.reshape(-1, plane.width).all(axis=1))
 
 
 def _placed(tile: raster.Tile, copy: Copy, row: int) -> Screen:
@@ -183,7 +179,7 @@ def _placed(tile: raster.Tile, copy: Copy, row: int) -> Screen:
 
 def _full(like: Plane) -> Plane:
     """A plane that is 255 everywhere."""
-    return Plane(np.full_like(like.tones, 255), like.width, np.full_like(like.peak, 255))
+    return like._replace(tones=np.full_like(like.tones, 255), peak=np.full_like(like.peak, 255))
 
 
 def _down(dots: NDArray[np.int64], size: int, source: int, *, flip: bool) -> tuple[NDArray[np.int64], NDArray[np.uint16]]:

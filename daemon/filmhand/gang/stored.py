@@ -72,7 +72,8 @@ def read_planes(array: Array, which: tuple[int, ...], first: int, last: int) -> 
         os.close(file)
     tones[:, rows * width :] = 0
     peaks = tones[:, : rows * width].reshape(-1, rows, width).max(axis=2)
-    return tuple(Plane(one, width, peak) for one, peak in zip(tones, peaks, strict=True))
+    unknown = np.zeros(rows, np.bool_)
+    return tuple(Plane(one, width, peak, unknown) for one, peak in zip(tones, peaks, strict=True))
 
 
 def read_rows(array: Array, plane: int, first: int, last: int) -> NDArray[np.uint8]:

@@ -19,11 +19,15 @@ FURTHER = lanes.DOTS - 1
 
 
 class Plane(NamedTuple):
-    """Source rows of one plane. `tones`: flat uint8, rows × width and at least four bytes more. `peak`: each row's greatest."""
+    """Source rows of one plane. `tones`: flat uint8, rows × width and OVERREAD bytes more. `peak`: each row's greatest.
+
+    `full`: rows known to be 255 wherever there is coverage.
+    """
 
     tones: NDArray[np.uint8]
     width: int
     peak: NDArray[np.uint8]
+    full: NDArray[np.bool_]
 
 
 class Grid(NamedTuple):
@@ -114,6 +118,10 @@ def ink_bits(plane: Plane, grid: Grid, screen: Screen, islands: Words, dots: Wor
         if plane.peak[grid.rows[y, 0]] == 0 and plane.peak[grid.rows[y, 1]] == 0:
             continue
         if not islands[y].any():
+            continue
+        if plane.full[grid.rows[y, 0]] and plane.full[grid.rows[y, 1]]:
+            for k in range(islands.shape[1]):
+                dots[y, k] |= islands[y, k]
             continue
         upper, lower = _pair(plane, grid, y, stretched, held)
         thresholds = screen.tile[(screen.top + y) % screen.tile.shape[0]]
