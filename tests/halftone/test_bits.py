@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from filmhand.halftone.bits import GROUP, counts, to_samples, words_for
+from filmhand.halftone.bits import GROUP, counts, to_samples, tone_sums, words_for
 
 
 def random_words(seed: int, rows: int, width: int) -> tuple[NDArray[np.uint64], NDArray[np.uint8]]:
@@ -39,3 +39,12 @@ def test_counts(rows_together: int) -> None:
     together = counts(words, rows_together)
     wanted = np.add.reduceat(dots.astype(int), np.arange(0, 100, rows_together)).reshape(-1, 320 // GROUP, GROUP).sum(axis=2)
     assert np.array_equal(together, wanted)
+
+
+@pytest.mark.parametrize("rows_together", [1, 16, 48])
+def test_tone_sums(rows_together: int) -> None:
+    """The same of continuous tones, up to full ones everywhere."""
+    tones = np.random.default_rng(4).integers(0, 256, (100, 320)).astype(np.uint8)
+    tones[:50] = 255
+    wanted = np.add.reduceat(tones.astype(int), np.arange(0, 100, rows_together)).reshape(-1, 320 // GROUP, GROUP).sum(axis=2)
+    assert np.array_equal(tone_sums(tones, rows_together), wanted)

@@ -27,7 +27,7 @@ from filmhand.gang.oriented import Oriented, oriented
 from filmhand.gang.plan import Piece, Plan, Target, plan_of
 from filmhand.gang.sheet import Sheet
 from filmhand.gang.stored import open_stored, read_planes
-from filmhand.halftone.bits import GROUP, counts, to_samples
+from filmhand.halftone.bits import GROUP, counts, to_samples, tone_sums
 from filmhand.halftone.screening import drop_sizes
 from filmhand.rules import Compression, Form
 
@@ -38,15 +38,17 @@ _ROWS_PER_STRIP: Final = 64
 _BAND_BYTES: Final = 1 << 22
 """About what a band's samples take up, all inks together, before they are compressed."""
 
+Strips = tuple[tuple[bytes, int], ...]
+"""Compressed strips, each with its check sum."""
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 
 @dataclass(frozen=True, eq=False)
 class _Band:
-    """A composed band: each ink's strips and their check sums, what was laid (as in `Composed`), and the preview's rows."""
+    """A composed band: each ink's strips, what was laid (as in `Composed`), and the preview's rows."""
 
-    strips: tuple[tuple[tuple[bytes, int], ...], ...]
+    strips: tuple[Strips, ...]
     samples: tuple[NDArray[np.int64], ...]
     film: float
     preview: NDArray[np.uint8]
@@ -168,35 +170,32 @@ def _composed(plan: Plan, preview: PreviewBuilder, rows_per_band: int, top: int)
             planes = read_planes(stored.planes, tuple(range(len(stored.inks))), *span)
             draw(copy, window, coverage, dict(zip(stored.inks, planes, strict=True)), canvas)
     down = preview.block[1]
-    film = (
-        _tones_together(canvas.film_tones, down) if printer.bits == CONTINUOUS else counts(canvas.film, down).astype(np.float32)
-    )
-    strips, samples, seen = [], [], {}
-    for ink in plan.inks:
-        if printer.bits == CONTINUOUS:
-            tones = canvas.ink_tones[ink]
-            seen[ink] = _tones_together(tones, down)
-            samples.append(tones.sum(dtype=np.int64, keepdims=True).reshape(1))
-            strips.append(_strips(np.ascontiguousarray(tones[:, : plan.width]), plan))
-        else:
-            levels = canvas.inks[ink]
-            each = [counts(level, down) for level in levels]
-            sizes = np.diff(drop_sizes(printer, ink), prepend=0)
-            seen[ink] = sum(size * one for size, one in zip(sizes, each, strict=True))
-            at_least = np.array([one.sum(dtype=np.int64) for one in each])
-            samples.append(at_least - np.append(at_least[1:], 0))
-            strips.append(_strips(to_samples(levels, plan.width), plan))
-    picture = preview.render(top // down, film, seen)
-    return _Band(tuple(strips), tuple(samples), float(film.sum(dtype=np.float64)), picture)
+    if printer.bits == CONTINUOUS:
+        film = (tone_sums(canvas.film_tones, down) / 255).astype(np.float32)
+    else:
+        film = counts(canvas.film, down).astype(np.float32)
+    laid = [_laid(canvas, ink, plan, down) for ink in plan.inks]
+    picture = preview.render(top // down, film, {ink: seen for ink, (_, _, seen) in zip(plan.inks, laid, strict=True)})
+    strips, samples = tuple(one[0] for one in laid), tuple(one[1] for one in laid)
+    return _Band(strips, samples, float(film.sum(dtype=np.float64)), picture)
 
 
-def _tones_together(tones: NDArray[np.uint8], rows_together: int) -> NDArray[np.float32]:
-    """As halftone.bits.counts, of tones: full dots."""
-    by_rows = np.add.reduceat(tones, np.arange(0, len(tones), rows_together), axis=0, dtype=np.float32)
-    return np.asarray(by_rows.reshape(len(by_rows), -1, GROUP).sum(axis=2) / 255)
+def _laid(canvas: Canvas, ink: str, plan: Plan, down: int) -> tuple[Strips, NDArray[np.int64], NDArray[np.float32]]:
+    """An ink of a band: its strips; what was laid, as in `Composed`; and full dots in each group across and `down` rows."""
+    if plan.target.printer.bits == CONTINUOUS:
+        tones = canvas.ink_tones[ink]
+        sums = tone_sums(tones, down)
+        strips = _strips(np.ascontiguousarray(tones[:, : plan.width]), plan)
+        return strips, sums.sum(dtype=np.int64, keepdims=True).reshape(1), (sums / 255).astype(np.float32)
+    levels = canvas.inks[ink]
+    groups = [counts(level, down) for level in levels]
+    at_least = np.array([one.sum(dtype=np.int64) for one in groups])
+    growth = np.diff(drop_sizes(plan.target.printer, ink), prepend=0)
+    seen = sum(np.float32(size) * one for size, one in zip(growth, groups, strict=True))
+    return _strips(to_samples(levels, plan.width), plan), at_least - np.append(at_least[1:], 0), np.asarray(seen, np.float32)
 
 
-def _strips(samples: NDArray[np.uint8], plan: Plan) -> tuple[tuple[bytes, int], ...]:
+def _strips(samples: NDArray[np.uint8], plan: Plan) -> Strips:
     """A band's rows, rows×bytes, as compressed strips, each with its check sum; a blank one is compressed once for all sheets."""
     compression = plan.target.output.compression
     parts = [samples[top : top + _ROWS_PER_STRIP] for top in range(0, len(samples), _ROWS_PER_STRIP)]

@@ -49,6 +49,22 @@ def counts(words: Words, rows_together: int) -> NDArray[np.uint16]:
     return groups.view(np.uint16)
 
 
+def tone_sums(tones: NDArray[np.uint8], rows_together: int) -> NDArray[np.uint32]:
+    """As `counts`, of continuous tones (rows × whole groups, uint8): their sums, ⌈rows / rows_together⌉ × groups uint32."""
+    groups = np.zeros((-(-tones.shape[0] // rows_together), tones.shape[1] // GROUP), np.uint32)
+    _add_up(tones, rows_together, groups)
+    return groups
+
+
+@compiled
+def _add_up(tones: NDArray[np.uint8], rows_together: int, groups: NDArray[np.uint32]) -> None:
+    for y in range(tones.shape[0]):
+        into = groups[y // rows_together]
+        for k in range(groups.shape[1]):
+            for x in range(k * GROUP, (k + 1) * GROUP):
+                into[k] += tones[y, x]
+
+
 @compiled
 def _highest_first(words: Words, samples: Words) -> None:
     """Turn the bits of every byte round."""
