@@ -342,6 +342,16 @@ def test_layouts_that_cannot_be(tmp_path: Path, cache: Path, placement: Placemen
     assert not list((tmp_path / "out1").iterdir())
 
 
+@pytest.mark.parametrize("hundredths", range(0, 8))
+def test_art_to_the_very_edge_of_the_film(tmp_path: Path, cache: Path, hundredths: int) -> None:
+    """With no margin, place and size are rounded apart: the copy is composed, whatever the fractions."""
+    width = 20 + hundredths / 100
+    source = stored(tmp_path / "a", *picture(1), mm_size=(width, 14))
+    placement = Placement("0", 1, 60.0 - width, 30.0 - 14, width, 14, 0)
+    composed, _ = Shop(tmp_path, cache).compose(Sheet("s", 60.0, 30.0, (placement,)), source)
+    assert composed.film_dots > 0
+
+
 def test_a_cut_separation_is_not_composed(tmp_path: Path, cache: Path) -> None:
     """A stored plane that ends early: refused, never printed as bare film."""
     source = stored(tmp_path / "a", *picture(1), mm_size=(20, 14))

@@ -122,15 +122,18 @@ def test_transparent_artwork_has_no_ground(rule_of: RuleOf, printer: Printer, dr
 
 
 def test_a_ground_of_the_garments_colour_is_left_bare_by_a_full_knockout(rule_of: RuleOf, printer: Printer) -> None:
-    """Black ground on a black shirt prints nothing; on another shirt, or at half strength, it is held."""
-    pixels = np.full((80, 80, 4), (27, 27, 29, 255), np.uint8)
-    pixels[20:60, 20:60, :3] = 240
-    artwork = Artwork(pixels, None, None, Kind.JPEG)
-    for garment, strength, severity in (
-        ("#1b1b1d", 1, Severity.NOTE),
-        ("#1b1b1d", 0.5, Severity.HOLD),
-        ("#204080", 1, Severity.HOLD),
+    """Black ground, the shirt's own or full black, prints nothing on a black shirt; elsewhere, or at half strength, it is held."""
+    for black, garment, strength, severity in (
+        ((27, 27, 29), "#1b1b1d", 1, Severity.NOTE),
+        ((0, 0, 0), "#1b1b1d", 1, Severity.NOTE),
+        ((0, 0, 60), "#1b1b1d", 1, Severity.HOLD),
+        ((27, 27, 29), "#1b1b1d", 0.5, Severity.HOLD),
+        ((27, 27, 29), "#204080", 1, Severity.HOLD),
+        ((0, 0, 0), "#204080", 1, Severity.HOLD),
     ):
+        pixels = np.full((80, 80, 4), (*black, 255), np.uint8)
+        pixels[20:60, 20:60, :3] = 240
+        artwork = Artwork(pixels, None, None, Kind.JPEG)
         rule = rule_of(garment=garment, knockout={"strength": strength})
         (finding,) = ground.check(artwork, PrintedSize(50, 50), rule=rule, printer=printer)
         assert finding.severity is severity

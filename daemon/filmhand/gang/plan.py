@@ -82,8 +82,8 @@ def plan_of(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, pictur
         wide_dots, high_dots = max(1, _dots(placement.width_mm, across)), max(1, _dots(placement.height_mm, down))
         copy = Copy(
             picture=picture,
-            left=_dots(placement.x_mm, across),
-            top=_dots(placement.y_mm, down),
+            left=_start(placement.x_mm, across, size=wide_dots, room=width),
+            top=_start(placement.y_mm, down, size=high_dots, room=length),
             width=wide_dots,
             height=high_dots,
             coverage=widened(screening.coverage),
@@ -114,6 +114,12 @@ def _misfit(sheet: Sheet, placement: Placement, what: str) -> MachineError:
         f"On sheet {sheet.name}, copy {placement.copy} of job {placement.job} {what}",
         next_step="Prepare the job again and lay the sheet out anew: the cache and the layout are not of the same order.",
     )
+
+
+def _start(place_mm: float, dpi: int, *, size: int, room: int) -> int:
+    """A copy's first dot. Place and size are rounded apart: the one dot that this can push beyond the film is taken back."""
+    start = _dots(place_mm, dpi)
+    return start - 1 if start + size == room + 1 else start
 
 
 def _dots(length_mm: float, dpi: int) -> int:

@@ -4,7 +4,7 @@ from typing import Final
 
 from filmhand.artwork.background import GROUND, Ground, ground_of, is_opaque
 from filmhand.artwork.model import Artwork, PrintedSize
-from filmhand.colour import ciede2000, cielab, srgb
+from filmhand.colour import black_point, ciede2000, cielab, srgb
 from filmhand.preflight.finding import Box, Finding, Severity
 from filmhand.rules import OnOpaque, Printer, Rule
 
@@ -42,8 +42,13 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
 
 
 def _is_left_bare(artwork: Artwork, ground: Ground, rule: Rule) -> bool:
-    """Whether the knockout leaves this ground out: at full strength, what is no further from the garment than it tolerates."""
+    """Whether the knockout leaves this ground out: at full strength, what is no further from the garment than it tolerates.
+
+    With black point compensation a garment that stands for black shows black, and all that lies between, bare (wanted.py).
+    """
     if rule.knockout.strength < 1 or rule.knockout.least_coverage > 0 or artwork.profile is not None:
         return False
-    colours = [cielab.lab_from_xyz(srgb.xyz_of_hex(colour)) for colour in (ground.hex, rule.garment)]
-    return float(ciede2000.difference(colours[0], colours[1])) <= rule.knockout.tolerance
+    colour, garment = (cielab.lab_from_xyz(srgb.xyz_of_hex(one)) for one in (ground.hex, rule.garment))
+    if rule.colour.black_point_compensation and black_point.stands_for_black(garment):
+        garment = black_point.nearest_towards_black(colour, garment)
+    return float(ciede2000.difference(colour, garment)) <= rule.knockout.tolerance

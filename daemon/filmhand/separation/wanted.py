@@ -28,7 +28,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour.black_point import compensated
+from filmhand.colour.black_point import compensated, nearest_towards_black, stands_for_black
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.model import InkModel
@@ -38,8 +38,6 @@ from filmhand.rules import Intent, Rule
 
 Floats = NDArray[np.float64]
 
-_BLACK_GARMENTS_L: Final = 18.0
-_NEAR_GRAY_C: Final = 8.0
 _ROUNDING: Final = 1e-6
 
 
@@ -101,8 +99,7 @@ class Looks:
         garment = lab_from_xyz(self._setting.garment)
         if not self._garment_is_black:
             return garment
-        along = np.clip(lab @ garment / max(float(garment @ garment), _ROUNDING), 0, 1)
-        return np.asarray(along[..., None] * garment)
+        return nearest_towards_black(lab, garment)
 
     @cached_property
     def _film_black(self) -> Floats:
@@ -114,9 +111,7 @@ class Looks:
     def _garment_is_black(self) -> bool:
         if not self._setting.rule.colour.black_point_compensation:
             return False
-        L, a, b = lab_from_xyz(self._setting.garment)
-        darkest = max(_BLACK_GARMENTS_L, float(lab_from_xyz(self._film_black)[0]))
-        return bool(darkest >= L and np.hypot(a, b) <= _NEAR_GRAY_C)
+        return stands_for_black(lab_from_xyz(self._setting.garment), darkest=float(lab_from_xyz(self._film_black)[0]))
 
 
 def _rise(distance: Floats, start: float, end: Floats | float) -> Floats:
