@@ -122,7 +122,7 @@ def test_transparent_artwork_has_no_ground(rule_of: RuleOf, printer: Printer, dr
 
 
 def test_a_ground_of_the_garments_colour_is_left_bare_by_a_full_knockout(rule_of: RuleOf, printer: Printer) -> None:
-    """Black ground, the shirt's own or full black, prints nothing on a black shirt; elsewhere, or at half strength, it is held."""
+    """Black ground, the shirt's own or full black, prints nothing on a black shirt; else, or at half strength, it is held."""
     for black, garment, strength, severity in (
         ((27, 27, 29), "#1b1b1d", 1, Severity.NOTE),
         ((0, 0, 0), "#1b1b1d", 1, Severity.NOTE),

@@ -16,7 +16,7 @@ _SEEN_GROUND: Final = (
 _SEEN_PICTURE: Final = "The artwork has no transparency, so it would print as a filled rectangle."
 _CANNOT_REMOVE: Final = " There is no single background colour that could be taken away."
 _ADVICE: Final = "If only the motif is wanted, please send it with a transparent background (PNG, PDF, TIFF or WebP)."
-_BARE: Final = "The artwork's background ({colour}) is the garment's own colour and is left bare."
+_BARE: Final = "The artwork's background ({colour}) is shown by the bare garment, so it is not printed."
 
 _WHOLE: Final = (Box(0.0, 0.0, 1.0, 1.0),)
 
