@@ -16,6 +16,7 @@ from filmhand.intake.listing import Fingerprint
 from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs, schema, sheets
 from filmhand.journal.journal import Journal
+from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
 from filmhand.journal.records import Folded, Job, JobId, SheetRecord, Source
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.preflight.finding import Finding, Severity
@@ -192,11 +193,11 @@ class Night(RuleBasedStateMachine):
     def work(self, data: st.DataObject, end: str) -> None:
         """An attempt is counted and ends one way or another."""
         job = data.draw(st.sampled_from(self._jobs(JobStage.CLAIMED)))
-        jobs.begin_attempt(self.journal, job.id, at=self._tick())
+        begin_attempt(self.journal, Subject.job(job.id), at=self._tick())
         if end == "prepared":
             jobs.prepared(self.journal, job.id, {}, findings=(), at=self._tick())
         elif end == "fail":
-            jobs.attempt_failed(self.journal, job.id, "it broke off", at=self._tick())
+            attempt_failed(self.journal, Subject.job(job.id), "it broke off", at=self._tick())
         else:
             stage = JobStage.HOLDING if end == "hold" else JobStage.REJECTING
             found = dataclasses.replace(job, findings=(FINDING,))

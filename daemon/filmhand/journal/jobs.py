@@ -7,12 +7,12 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
-from filmhand.errors import JournalError
 from filmhand.intake.listing import Fingerprint
 from filmhand.intake.ticket import Ticket
-from filmhand.journal.journal import Journal, name_bytes, record
+from filmhand.journal.journal import Journal, name_bytes
+from filmhand.journal.moves import Subject, move, tell
 from filmhand.journal.records import Job, JobId, SheetId, Source, to_json
-from filmhand.journal.states import JOB_MOVES, JobStage
+from filmhand.journal.states import JobStage
 from filmhand.preflight.finding import Finding
 
 FILED = {
@@ -50,36 +50,22 @@ def claim(journal: Journal, job: Job, sources: Iterable[Source]) -> None:
             "INSERT INTO source (job, role, name, device, inode, size_bytes, mtime_ns, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             [_source_values(source) for source in sources],
         )
-        record(cursor, "claimed", at=job.arrived, job=job.id, facts={"stage": job.stage, "folder": job.folder})
+        tell(cursor, Subject.job(job.id), "claimed", at=job.arrived, stage=job.stage, folder=job.folder)
 
 
 def source_removed(journal: Journal, source: Source, *, at: datetime) -> None:
     """The hot folder no longer has what we copied."""
     with journal.commit() as cursor:
         cursor.execute("UPDATE source SET removed = 1 WHERE job = ? AND role = ?", (source.job, source.role))
-        record(cursor, "source-removed", at=at, job=source.job, facts={"role": source.role})
-
-
-def begin_attempt(journal: Journal, job: JobId, *, at: datetime) -> int:
-    """Count an attempt before it begins, so that a file which kills us is counted too. Returns its number."""
-    with journal.commit() as cursor:
-        cursor.execute("UPDATE job SET attempt = attempt + 1 WHERE id = ?", (job,))
-        (attempt,) = cursor.execute("SELECT attempt FROM job WHERE id = ?", (job,)).fetchone()
-        record(cursor, "attempt", at=at, job=job, facts={"attempt": attempt})
-    return int(attempt)
-
-
-def attempt_failed(journal: Journal, job: JobId, why: str, *, at: datetime) -> None:
-    """An attempt ended without a result; the job stays where it is."""
-    with journal.commit() as cursor:
-        record(cursor, "attempt-failed", at=at, job=job, facts={"why": why})
+        tell(cursor, Subject.job(source.job), "source-removed", at=at, role=source.role)
 
 
 def prepared(journal: Journal, job: JobId, facts: dict[str, Any], *, findings: Iterable[Finding], at: datetime) -> None:
     """The separation is in the cache: its copies wait for a sheet, which is opened if there is none."""
     with journal.commit() as cursor:
-        move(cursor, job, JobStage.WAITING, at=at, prepared=to_json(facts), findings=_findings_json(findings))
-        ensure_open_sheet(cursor, job, at=at)
+        move(cursor, Subject.job(job), JobStage.WAITING, at=at, prepared=to_json(facts), findings=_findings_json(findings))
+        (folder,) = cursor.execute("SELECT folder FROM job WHERE id = ?", (job,)).fetchone()
+        open_sheet(cursor, folder, at=at, close_asked=False)
 
 
 def set_aside(journal: Journal, job: Job, stage: JobStage, *, place: str, at: datetime) -> None:
@@ -89,31 +75,31 @@ def set_aside(journal: Journal, job: Job, stage: JobStage, *, place: str, at: da
     """
     with journal.commit() as cursor:
         found = {"findings": _findings_json(job.findings), "prepared": to_json(job.prepared)}
-        move(cursor, job.id, stage, at=at, place=place, **found)
+        move(cursor, Subject.job(job.id), stage, at=at, place=place, **found)
 
 
 def filed(journal: Journal, job: Job, *, at: datetime) -> None:
     """The folder or file under the chosen name is complete."""
     with journal.commit() as cursor:
-        move(cursor, job.id, FILED[job.stage], at=at)
+        move(cursor, Subject.job(job.id), FILED[job.stage], at=at)
 
 
 def released(journal: Journal, job: JobId, *, at: datetime) -> None:
     """A person said yes to a held job: it is prepared again, and what would hold it no longer does."""
     with journal.commit() as cursor:
-        move(cursor, job, JobStage.CLAIMED, at=at, kind="released", approved=1, attempt=0, place=None)
+        move(cursor, Subject.job(job), JobStage.CLAIMED, at=at, kind="released", approved=1, attempt=0, place=None)
 
 
 def refused(journal: Journal, job: JobId, *, place: str, at: datetime) -> None:
     """A person said no to a held job: it goes to rejects/."""
     with journal.commit() as cursor:
-        move(cursor, job, JobStage.REJECTING, at=at, kind="refused", place=place)
+        move(cursor, Subject.job(job), JobStage.REJECTING, at=at, kind="refused", place=place)
 
 
 def prepare_again(journal: Journal, job: JobId, *, at: datetime) -> None:
     """The cache lost its separation: it is prepared anew before its copies can lie on a sheet."""
     with journal.commit() as cursor:
-        move(cursor, job, JobStage.CLAIMED, at=at, attempt=0)
+        move(cursor, Subject.job(job), JobStage.CLAIMED, at=at, attempt=0)
 
 
 def by_stage(journal: Journal, *stages: JobStage) -> list[Job]:
@@ -155,28 +141,8 @@ def places_taken(journal: Journal, job: Job) -> frozenset[str]:
     return frozenset(row["place"] for row in journal.rows(query, job.folder, job.id))
 
 
-def move(cursor: sqlite3.Connection, job: JobId, to: JobStage, *, at: datetime, kind: str | None = None, **columns: Any) -> None:
-    """Take a job to a stage inside a transaction, with other columns. JournalError when states.py does not allow it."""
-    row = cursor.execute("SELECT stage FROM job WHERE id = ?", (job,)).fetchone()
-    before = JobStage(row["stage"])
-    if to not in JOB_MOVES[before]:
-        raise JournalError(
-            f"Job {job} cannot go from {before} to {to}", next_step="Report this as a fault of filmhand, with the journal"
-        )
-    columns |= {"stage": to, "since": at.isoformat()}
-    assignments = ", ".join(f"{column} = ?" for column in columns)
-    cursor.execute(f"UPDATE job SET {assignments} WHERE id = ?", (*columns.values(), job))
-    record(cursor, kind or str(to), at=at, job=job, facts={"stage": to})
-
-
-def ensure_open_sheet(cursor: sqlite3.Connection, job: JobId, *, at: datetime) -> None:
-    """An open sheet for a job's hot folder. Its name has the date and the journal's own number: it is never used again."""
-    (folder,) = cursor.execute("SELECT folder FROM job WHERE id = ?", (job,)).fetchone()
-    open_sheet(cursor, folder, at=at, close_asked=False)
-
-
 def open_sheet(cursor: sqlite3.Connection, folder: str, *, at: datetime, close_asked: bool) -> None:
-    """Open a sheet for a hot folder unless one is open."""
+    """Open a sheet for a hot folder unless one is open. Its name has the date and the journal's number: it is never reused."""
     if cursor.execute("SELECT 1 FROM sheet WHERE folder = ? AND stage = 'open'", (folder,)).fetchone():
         return
     (number,) = cursor.execute("SELECT coalesce(max(id), 0) + 1 FROM sheet").fetchone()

@@ -15,7 +15,7 @@ from typing import Any, Self
 
 from filmhand.errors import JournalError
 from filmhand.journal import schema
-from filmhand.journal.records import Event, JobId, SheetId, to_json
+from filmhand.journal.records import Event, JobId
 
 
 class Journal:
@@ -90,20 +90,6 @@ class Journal:
             Event(row["seq"], datetime.fromisoformat(row["at"]), row["job"], row["sheet"], row["kind"], json.loads(row["facts"]))
             for row in self.rows("SELECT * FROM event WHERE job = ? ORDER BY seq", job)
         ]
-
-
-def record(
-    cursor: sqlite3.Connection,
-    kind: str,
-    *,
-    at: datetime,
-    job: JobId | None = None,
-    sheet: SheetId | None = None,
-    facts: dict[str, Any] | None = None,
-) -> None:
-    """Add one event to the transaction under way."""
-    values = (at.isoformat(), job, sheet, kind, to_json(facts or {}))
-    cursor.execute("INSERT INTO event (at, job, sheet, kind, facts) VALUES (?, ?, ?, ?, ?)", values)
 
 
 def name_bytes(name: str) -> bytes:

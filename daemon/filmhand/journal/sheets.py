@@ -10,9 +10,10 @@ from typing import Any
 from filmhand.errors import JournalError
 from filmhand.gang.sheet import Placement
 from filmhand.journal import jobs
-from filmhand.journal.journal import Journal, record
+from filmhand.journal.journal import Journal
+from filmhand.journal.moves import Subject, move, tell
 from filmhand.journal.records import JobId, SheetId, SheetRecord, placement_values, to_json
-from filmhand.journal.states import SHEET_MOVES, JobStage, SheetStage
+from filmhand.journal.states import JobStage, SheetStage
 
 
 @dataclass(frozen=True)
@@ -38,23 +39,8 @@ def ask_close(journal: Journal, folder: str, *, at: datetime) -> bool:
         row = cursor.execute("SELECT id FROM sheet WHERE folder = ? AND stage = 'open'", (folder,)).fetchone()
         if row is not None:
             cursor.execute("UPDATE sheet SET close_asked = 1 WHERE id = ?", (row["id"],))
-            record(cursor, "close-asked", at=at, sheet=row["id"])
+            tell(cursor, Subject.sheet(row["id"]), "close-asked", at=at)
     return row is not None
-
-
-def begin_attempt(journal: Journal, sheet: SheetId, *, at: datetime) -> int:
-    """Count an attempt at laying out or composing before it begins. Returns its number."""
-    with journal.commit() as cursor:
-        cursor.execute("UPDATE sheet SET attempt = attempt + 1 WHERE id = ?", (sheet,))
-        (attempt,) = cursor.execute("SELECT attempt FROM sheet WHERE id = ?", (sheet,)).fetchone()
-        record(cursor, "attempt", at=at, sheet=sheet, facts={"attempt": attempt})
-    return int(attempt)
-
-
-def attempt_failed(journal: Journal, sheet: SheetId, why: str, *, at: datetime) -> None:
-    """An attempt ended without a result; the sheet stays where it is."""
-    with journal.commit() as cursor:
-        record(cursor, "attempt-failed", at=at, sheet=sheet, facts={"why": why})
 
 
 def seal(
@@ -73,13 +59,15 @@ def seal(
             f"INSERT INTO placement ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})",
             [(item.job, item.copy, sheet.id, *placement_values(item).values()) for item in placements],
         )
-        _move(cursor, sheet.id, SheetStage.SEALED, at=at, film_width_mm=film_width_mm, length_mm=length_mm, attempt=0)
+        move(
+            cursor, Subject.sheet(sheet.id), SheetStage.SEALED, at=at, film_width_mm=film_width_mm, length_mm=length_mm, attempt=0
+        )
         full = (
             "SELECT id FROM job WHERE stage = 'waiting' AND folder = ? AND copies ="
             " (SELECT count(*) FROM placement WHERE placement.job = job.id AND placement.live)"
         )
         for row in cursor.execute(full, (sheet.folder,)).fetchall():
-            jobs.move(cursor, row["id"], JobStage.SHEETED, at=at)
+            move(cursor, Subject.job(row["id"]), JobStage.SHEETED, at=at)
         if cursor.execute("SELECT 1 FROM job WHERE stage = 'waiting' AND folder = ?", (sheet.folder,)).fetchone():
             jobs.open_sheet(cursor, sheet.folder, at=at, close_asked=sheet.close_asked)
 
@@ -87,32 +75,32 @@ def seal(
 def staged(journal: Journal, sheet: SheetId, facts: dict[str, Any], *, at: datetime) -> None:
     """Whole, synced and read back under its final name in staging."""
     with journal.commit() as cursor:
-        _move(cursor, sheet, SheetStage.STAGED, at=at, facts=to_json(facts))
+        move(cursor, Subject.sheet(sheet), SheetStage.STAGED, at=at, facts=to_json(facts))
 
 
 def delivering(journal: Journal, sheet: SheetId, *, boot: str, at: datetime) -> None:
     """② The rename comes next; the boot id tells later whether power was lost around it."""
     with journal.commit() as cursor:
-        _move(cursor, sheet, SheetStage.DELIVERING, at=at, boot=boot)
+        move(cursor, Subject.sheet(sheet), SheetStage.DELIVERING, at=at, boot=boot)
 
 
 def delivered(journal: Journal, sheet: SheetId, *, at: datetime) -> None:
     """Handed over. Jobs whose every copy is now delivered go with it; their originals are archived next."""
     with journal.commit() as cursor:
-        _move(cursor, sheet, SheetStage.DELIVERED, at=at)
+        move(cursor, Subject.sheet(sheet), SheetStage.DELIVERED, at=at)
         whole = (
             "SELECT id FROM job WHERE stage = 'sheeted' AND id IN (SELECT job FROM placement WHERE sheet = ? AND live)"
             " AND NOT EXISTS (SELECT 1 FROM placement JOIN sheet ON sheet.id = placement.sheet"
             " WHERE placement.job = job.id AND placement.live AND sheet.stage <> 'delivered')"
         )
         for row in cursor.execute(whole, (sheet,)).fetchall():
-            jobs.move(cursor, row["id"], JobStage.DELIVERED, at=at)
+            move(cursor, Subject.job(row["id"]), JobStage.DELIVERED, at=at)
 
 
 def hold(journal: Journal, sheet: SheetRecord, why: str, *, at: datetime) -> None:
     """A person must decide."""
     with journal.commit() as cursor:
-        _move(cursor, sheet.id, SheetStage.HELD, at=at, why=why, held_at=sheet.stage)
+        move(cursor, Subject.sheet(sheet.id), SheetStage.HELD, at=at, why=why, held_at=sheet.stage)
 
 
 def released(journal: Journal, sheet: SheetRecord, *, at: datetime) -> None:
@@ -124,7 +112,7 @@ def released(journal: Journal, sheet: SheetRecord, *, at: datetime) -> None:
         raise JournalError(f"Sheet {sheet.name} is not held", next_step="Look at: filmhand status SHOP")
     back = SheetStage.STAGED if sheet.held_at is SheetStage.DELIVERING else sheet.held_at
     with journal.commit() as cursor:
-        _move(cursor, sheet.id, back, at=at, kind="released", attempt=0, boot=None, held_at=None, why="")
+        move(cursor, Subject.sheet(sheet.id), back, at=at, kind="released", attempt=0, boot=None, held_at=None, why="")
 
 
 def cancelled(journal: Journal, sheet: SheetId, *, at: datetime) -> None:
@@ -133,11 +121,11 @@ def cancelled(journal: Journal, sheet: SheetId, *, at: datetime) -> None:
         row = cursor.execute("SELECT folder FROM sheet WHERE id = ?", (sheet,)).fetchone()
         touched = cursor.execute("SELECT DISTINCT job FROM placement WHERE sheet = ? AND live", (sheet,)).fetchall()
         cursor.execute("UPDATE placement SET live = 0 WHERE sheet = ?", (sheet,))
-        _move(cursor, sheet, SheetStage.CANCELLED, at=at)
+        move(cursor, Subject.sheet(sheet), SheetStage.CANCELLED, at=at)
         for item in touched:
             stage = cursor.execute("SELECT stage FROM job WHERE id = ?", (item["job"],)).fetchone()["stage"]
             if stage == JobStage.SHEETED:
-                jobs.move(cursor, item["job"], JobStage.WAITING, at=at)
+                move(cursor, Subject.job(item["job"]), JobStage.WAITING, at=at)
         if cursor.execute("SELECT 1 FROM job WHERE stage = 'waiting' AND folder = ?", (row["folder"],)).fetchone():
             jobs.open_sheet(cursor, row["folder"], at=at, close_asked=False)
 
@@ -191,21 +179,6 @@ def balance(journal: Journal) -> Balance:
         held=by_job["held"],
         rejected=by_job["rejected"],
     )
-
-
-def _move(
-    cursor: sqlite3.Connection, sheet: SheetId, to: SheetStage, *, at: datetime, kind: str | None = None, **columns: Any
-) -> None:
-    row = cursor.execute("SELECT stage FROM sheet WHERE id = ?", (sheet,)).fetchone()
-    before = SheetStage(row["stage"])
-    if to not in SHEET_MOVES[before]:
-        raise JournalError(
-            f"Sheet {sheet} cannot go from {before} to {to}", next_step="Report this as a fault of filmhand, with the journal"
-        )
-    columns |= {"stage": to, "since": at.isoformat()}
-    assignments = ", ".join(f"{column} = ?" for column in columns)
-    cursor.execute(f"UPDATE sheet SET {assignments} WHERE id = ?", (*columns.values(), sheet))
-    record(cursor, kind or str(to), at=at, sheet=sheet, facts={"stage": to})
 
 
 def _sheet(row: sqlite3.Row) -> SheetRecord:

@@ -17,6 +17,7 @@ from filmhand.errors import FilmhandError, JournalError
 from filmhand.gang.fill import Filled
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
+from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
 from filmhand.journal.records import Job, SheetRecord, shown
 from filmhand.journal.states import ACTIVE_JOBS, ACTIVE_SHEETS, JobStage, SheetStage
 from filmhand.preflight.finding import Severity
@@ -186,7 +187,7 @@ class Hand:
 
     def _prepare(self, action: Prepare) -> None:
         job = action.job
-        attempt = jobs.begin_attempt(self._journal, job.id, at=self._clock.now())
+        attempt = begin_attempt(self._journal, Subject.job(job.id), at=self._clock.now())
         task = tasks.prepare_task(self.shop, self.house, job, target_name=f"{job.id}.{attempt}.part")
         _log.info("preparing", job=job.id, attempt=attempt, file=job.shown_name)
         self._begin(action, prepare, task, finish=lambda outcome: self._prepared(job, attempt, task.target.name, outcome))
@@ -200,7 +201,7 @@ class Hand:
             return
         if isinstance(outcome, Failed):
             durable.remove_tree(made)
-            jobs.attempt_failed(self._journal, job.id, f"{outcome.cause}: {outcome.detail}", at=now)
+            attempt_failed(self._journal, Subject.job(job.id), f"{outcome.cause}: {outcome.detail}", at=now)
             _log.error("preparing failed", job=job.id, attempt=attempt, why=outcome.cause, detail=outcome.detail)
             return
         prepared: Prepared = outcome.value
@@ -246,7 +247,7 @@ class Hand:
             _log.warning("its separation is gone, it is prepared again", job=job.id)
         if lost:
             return
-        attempt = sheets.begin_attempt(self._journal, sheet.id, at=self._clock.now())
+        attempt = begin_attempt(self._journal, Subject.sheet(sheet.id), at=self._clock.now())
         _log.info("closing", sheet=sheet.name, attempt=attempt, why=action.why)
         task = tasks.lay_out_task(self.shop, self.house, sheet, unplaced)
         self._begin(action, lay_out, task, finish=lambda outcome: self._laid_out(sheet, attempt, outcome))
@@ -274,7 +275,7 @@ class Hand:
             # A crash came between its final name in staging and the commit: it was whole before it got that name.
             self._stage(sheet)
             return
-        attempt = sheets.begin_attempt(self._journal, sheet.id, at=self._clock.now())
+        attempt = begin_attempt(self._journal, Subject.sheet(sheet.id), at=self._clock.now())
         task = tasks.make_sheet_task(
             self.shop,
             self.house,
@@ -307,7 +308,7 @@ class Hand:
             _log.warning("a late result does not count", sheet=sheet.name, attempt=attempt)
             return None
         if isinstance(outcome, Failed):
-            sheets.attempt_failed(self._journal, sheet.id, f"{outcome.cause}: {outcome.detail}", at=self._clock.now())
+            attempt_failed(self._journal, Subject.sheet(sheet.id), f"{outcome.cause}: {outcome.detail}", at=self._clock.now())
             _log.error("sheet failed", sheet=sheet.name, attempt=attempt, why=outcome.cause, detail=outcome.detail)
         return current
 
