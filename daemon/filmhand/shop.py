@@ -3,16 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any, Self
+from typing import Any, Self
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, SettingsConfigDict
 
-from filmhand import settings_file, units
+from filmhand import settings_file
 from filmhand.errors import NotFoundError, SettingsError
+from filmhand.rule_values import Seconds
 from filmhand.rules import Printer, RuleFile, load_printer
-
-Seconds = Annotated[float, BeforeValidator(units.parse_seconds)]
 
 
 class ShopSettings(BaseSettings):

@@ -108,7 +108,7 @@ def test_filing_follows_at_once(stage: JobStage) -> None:
 
 def test_a_batch_closes_when_nothing_more_comes() -> None:
     """Not while a file settles, is claimed, or is being prepared."""
-    sheet, waiting = _sheet(), {"dark": Waiting(2, NOW, 0)}
+    sheet, waiting = _sheet(), {"dark": Waiting((("j1", 1), ("j1", 2)), NOW, 0)}
     close = (actions.LayOut(sheet, "the batch ends"),)
     assert _decide(_view(sheets=(sheet,), waiting=waiting), Mode.BATCH) == close
     assert _decide(_view(sheets=(sheet,), waiting=waiting, still_settling=1), Mode.BATCH) == ()
@@ -121,8 +121,8 @@ def test_a_batch_closes_when_nothing_more_comes() -> None:
 def test_a_daemon_closes_by_the_rule() -> None:
     """Here when the oldest copy has waited 45 minutes."""
     sheet = _sheet()
-    young = {"dark": Waiting(2, NOW - timedelta(minutes=44), 0)}
-    old = {"dark": Waiting(2, NOW - timedelta(minutes=45), 0)}
+    young = {"dark": Waiting((("j1", 1), ("j1", 2)), NOW - timedelta(minutes=44), 0)}
+    old = {"dark": Waiting((("j1", 1), ("j1", 2)), NOW - timedelta(minutes=45), 0)}
     assert _decide(_view(sheets=(sheet,), waiting=young)) == ()
     assert [type(action) for action in _decide(_view(sheets=(sheet,), waiting=old))] == [actions.LayOut]
 

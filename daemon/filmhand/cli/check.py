@@ -9,6 +9,8 @@ from rich.text import Text
 
 from filmhand import starter
 from filmhand.errors import ExitCode, MachineError, NotFoundError
+from filmhand.intake.listing import list_folder
+from filmhand.intake.pairing import tickets_by_artwork
 from filmhand.intake.read_ticket import read_ticket
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding, Severity
@@ -64,8 +66,5 @@ def _prepared(file: Path, rule: RuleFile, printer_path: Path) -> Prepared:
 
 
 def _ticket_text(file: Path) -> str | None:
-    for ending in (".ticket.toml", ".ticket.json"):
-        for path in (file.with_name(file.name + ending), file.with_name(file.stem + ending)):
-            if path.is_file():
-                return path.read_text("utf-8", "replace")
-    return None
+    ticket = tickets_by_artwork(list_folder(file.absolute().parent, "")).get(file.name)
+    return None if ticket is None else file.with_name(ticket.name).read_text("utf-8", "replace")

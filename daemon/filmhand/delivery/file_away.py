@@ -43,6 +43,11 @@ def free_place(parent: Path, shown_name: str, *, job: str, taken: frozenset[str]
     name = safe_name(shown_name)
     if name not in taken and not os.path.lexists(parent / name):
         return name
+    return with_id(name, job)
+
+
+def with_id(name: str, job: str) -> str:
+    """A safe name with a job's id before its ending: no other job can have it."""
     stem, dot, ending = name.rpartition(".")
     return f"{stem}~{job}.{ending}" if dot else f"{name}~{job}"
 

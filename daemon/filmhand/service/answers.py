@@ -50,8 +50,15 @@ def answer_sheet(shop: Shop, journal: Journal, sheet: SheetRecord, answer: Answe
         sheets.released(journal, sheet, at=at)
     elif sheet.held_at is SheetStage.DELIVERING:
         sheets.delivered(journal, sheet.id, at=at)
-        durable.remove_tree(shop.staging / sheet.name)
     else:
         sheets.cancelled(journal, sheet.id, at=at)
-        durable.remove_tree(shop.staging / sheet.name)
+    drop_refused(shop, journal)
     _log.info("answered", sheet=sheet.name, answer=answer)
+
+
+def drop_refused(shop: Shop, journal: Journal) -> None:
+    """Staged sheets that will not be handed over any more: refused ones. After a start too, for a crash may have come between."""
+    for path in shop.staging.iterdir():
+        sheet = sheets.find(journal, path.name)
+        if sheet is not None and sheet.stage in (SheetStage.DELIVERED, SheetStage.CANCELLED):
+            durable.remove_tree(path)

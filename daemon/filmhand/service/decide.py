@@ -41,10 +41,11 @@ class Mode(Enum):
 class Waiting:
     """The copies of a hot folder that lie on no sheet yet."""
 
-    copies: int
+    copies: tuple[tuple[str, int], ...]
+    """Each as job and number."""
     oldest: datetime
     length_mm: float
-    """Estimate of the film that they need."""
+    """Estimate of the film that they need; 0 where the rule closes no sheet by its length."""
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from filmhand.journal.journal import Journal
 from filmhand.journal.records import Job
 from filmhand.journal.states import JobStage
 from filmhand.preflight.finding import Finding, Severity
+from filmhand.service.actions import Answer
 from filmhand.service.prepare import MARKED
 from filmhand.shop import House, Shop
 
@@ -39,9 +40,9 @@ def file_job(shop: Shop, house: House, journal: Journal, job: Job, *, at: dateti
 
 def take_back(shop: Shop, job: Job) -> None:
     """Take a held job's folder away once a person has answered: the spool still has the original."""
-    for folder in (shop.held / job.folder, *(shop.held / job.folder / word for word in ("release", "refuse"))):
-        if job.place is not None:
-            file_away.remove_folder(folder / job.place)
+    held = shop.held / job.folder
+    for folder in (held, *(held / answer for answer in Answer)):
+        file_away.remove_folder(folder / str(job.place))
 
 
 def drop_answered(shop: Shop, journal: Journal) -> None:
@@ -66,8 +67,7 @@ def attempts_spent(job: Job) -> Finding:
 
 def _archive(shop: Shop, job: Job, at: datetime) -> Path:
     """The name has the job's id: a second file of the same name on the same day has its own place, whatever crashed."""
-    stem, dot, ending = file_away.safe_name(job.shown_name).rpartition(".")
-    name = f"{stem}~{job.id}.{ending}" if dot else f"{ending}~{job.id}"
+    name = file_away.with_id(file_away.safe_name(job.shown_name), job.id)
     # The day of the hand-over, from the journal: a crash over midnight must not make a second place.
     place = shop.done / f"{job.since.astimezone(at.tzinfo):%Y-%m-%d}" / name
     file_away.file_original(shop.spool / job.id, place)

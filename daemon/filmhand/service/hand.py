@@ -38,7 +38,7 @@ from filmhand.service.actions import (
 )
 from filmhand.service.capped import Caps, Done, Failed, run_capped
 from filmhand.service.clock import Clock, boot_id
-from filmhand.service.decide import Mode, View, decide
+from filmhand.service.decide import Mode, View, Waiting, decide
 from filmhand.service.lay_out import lay_out
 from filmhand.service.make_sheet import make_sheet
 from filmhand.service.prepare import MARKED, Prepared, prepare
@@ -68,6 +68,7 @@ class Hand:
         self._pool = pool
         self._clock = clock
         self._intake = look.Intake()
+        self._waiting: dict[str, Waiting] = {}
         self._pauses: dict[str, pauses.Pause] = {}
         self._under_way: dict[str, _UnderWay] = {}
         self._do: dict[type[Action], Callable[[Any], None]] = {
@@ -96,21 +97,25 @@ class Hand:
         """All that is known at this instant."""
         now = self._clock.monotonic()
         self._intake = look.look_at_hot_folders(self.shop, self.house, self._intake, now=now)
-        active = sheets.by_stage(self._journal, *ACTIVE_SHEETS)
-        open_folders = [sheet.folder for sheet in active if sheet.stage is SheetStage.OPEN]
+        self._waiting = look.look_at_waiting(self.shop, self.house, self._journal, self._waiting)
         return View(
             arrivals=self._intake.arrivals,
             still_settling=len(self._intake.settling),
             pending=tuple(jobs.pending_sources(self._journal)),
             jobs=tuple(jobs.by_stage(self._journal, *ACTIVE_JOBS)),
-            sheets=tuple(active),
-            waiting=look.look_at_waiting(self.shop, self.house, self._journal, open_folders),
+            sheets=tuple(sheets.by_stage(self._journal, *ACTIVE_SHEETS)),
+            waiting=self._waiting,
             answers=look.look_at_answers(self.shop, self._journal),
             rules=self.house.rules,
             busy=frozenset(self._under_way),
             paused=pauses.paused(self._pauses, now=now),
             free_workers=self.house.settings.workers - len(self._under_way),
         )
+
+    def follow(self, house: House) -> None:
+        """Go by new settings from here on."""
+        self.house = house
+        self._waiting = {}
 
     @property
     def is_at_rest(self) -> bool:
@@ -134,6 +139,7 @@ class Hand:
         for parent in (self.shop.staging, self.shop.cache):
             for path in parent.glob("*.part"):
                 durable.remove_tree(path)
+        answers.drop_refused(self.shop, self._journal)
         if strays:
             _log.info("removed copies of files that are still in their hot folders", files=strays)
 

@@ -12,10 +12,10 @@ from filmhand.intake import settle
 from filmhand.intake.listing import Entry, EntryKind, list_folder, looks_finished
 from filmhand.intake.pairing import tickets_by_artwork
 from filmhand.intake.settle import Key, Observation
-from filmhand.journal import jobs
+from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job
-from filmhand.journal.states import JobStage
+from filmhand.journal.records import Job, JobId
+from filmhand.journal.states import JobStage, SheetStage
 from filmhand.service.actions import Answer, Arrival
 from filmhand.service.decide import Waiting
 from filmhand.service.lay_out import outline_for
@@ -62,27 +62,34 @@ def look_at_answers(shop: Shop, journal: Journal) -> tuple[tuple[Job, Answer], .
     return tuple(answers)
 
 
-def look_at_waiting(shop: Shop, house: House, journal: Journal, folders: Iterable[str]) -> dict[str, Waiting]:
-    """The copies that lie on no sheet yet, for each hot folder with an open sheet."""
+def look_at_waiting(shop: Shop, house: House, journal: Journal, before: Mapping[str, Waiting]) -> dict[str, Waiting]:
+    """The copies that lie on no sheet yet, for each hot folder with an open sheet.
+
+    Where the same copies wait as `before` (of the same house), what was reckoned then is taken over.
+    """
     waiting = {}
-    for folder in folders:
-        unplaced = [(job, copies) for job, copies in jobs.unplaced(journal, folder) if copies]
-        if not unplaced or folder not in house.rules:
+    for sheet in sheets.by_stage(journal, SheetStage.OPEN):
+        unplaced = [(job, numbers) for job, numbers in jobs.unplaced(journal, sheet.folder) if numbers]
+        if not unplaced or sheet.folder not in house.rules:
             continue
-        rules = house.rules[folder].general.gang
-        length_mm = 0.0
-        if rules.close.length is not None:
-            items = [
-                Item(job=job.id, copy=copy, outline=outline)
-                for job, copies in unplaced
-                if (shop.cache / job.id).is_dir()
-                for outline in (outline_for(shop.cache / job.id, house.printer),)
-                for copy in copies
-            ]
-            length_mm = estimate_length_mm(items, printer=house.printer, rules=rules)
-        oldest = min(job.since for job, _ in unplaced)
-        waiting[folder] = Waiting(sum(len(copies) for _, copies in unplaced), oldest, length_mm)
+        copies = tuple((job.id, number) for job, numbers in unplaced for number in numbers)
+        known = before.get(sheet.folder)
+        if known is None or known.copies != copies:
+            known = Waiting(copies, min(job.since for job, _ in unplaced), _length_mm(shop, house, sheet.folder, copies))
+        waiting[sheet.folder] = known
     return waiting
+
+
+def _length_mm(shop: Shop, house: House, folder: str, copies: Iterable[tuple[JobId, int]]) -> float:
+    """About the film that copies need, where the rule closes a sheet by it."""
+    rules = house.rules[folder].general.gang
+    if rules.close.length is None:
+        return 0.0
+    outlines = {
+        job: outline_for(shop.cache / job, house.printer) for job in {job for job, _ in copies} if (shop.cache / job).is_dir()
+    }
+    items = [Item(job=job, copy=number, outline=outlines[job]) for job, number in copies if job in outlines]
+    return estimate_length_mm(items, printer=house.printer, rules=rules)
 
 
 def _entries(shop: Shop, house: House, before: Intake) -> list[Entry]:

@@ -81,7 +81,7 @@ def _reload_if_changed(hand: Hand, seen: reload.Stamp) -> reload.Stamp:
     stamp = reload.stamp(hand.shop)
     if stamp != seen:
         try:
-            hand.house = reload.load(hand.shop)
+            hand.follow(reload.load(hand.shop))
             _log.info("settings read anew")
         except SettingsError as problem:
             _log.error("settings cannot be followed, the last good ones stay in force", why=str(problem))

@@ -72,15 +72,16 @@ def prepare(task: PrepareTask) -> Prepared:
     report = inspect(opened, size, rule=rule, printer=task.printer)
     report = Report((*task.settled_faults, *report.findings))
     if not _may_print(report, task):
-        return _with_picture(_stopped(report, size), opened, task)
+        return _stopped_with_picture(report, size, artwork=opened, garment=rule.garment, folder=task.target)
     artwork = at_print_resolution(opened, size, printer=task.printer)
     table = _table(artwork, rule, task)
     report = _with_gamut(report, artwork, table, rule)
     if not _may_print(report, task):
-        return _with_picture(_stopped(report, size), opened, task)
+        return _stopped_with_picture(report, size, artwork=opened, garment=rule.garment, folder=task.target)
     separation = cropped(separate(artwork, size, table=table, rule=rule, printer=task.printer))
     if separation is None:
-        return _with_picture(_stopped(Report((*report.findings, _vanished(rule))), size), opened, task)
+        report = Report((*report.findings, _vanished(rule)))
+        return _stopped_with_picture(report, size, artwork=opened, garment=rule.garment, folder=task.target)
     _keep(separation, task.target)
     coverage = float(separation.coverage.mean()) / 255
     return Prepared(report, Severity.NOTE, {**_size_facts(size), "garment": rule.garment, "mean_coverage": coverage})
@@ -115,10 +116,9 @@ def _stopped(report: Report, size: PrintedSize | None = None) -> Prepared:
     return Prepared(report, report.verdict, _size_facts(size))
 
 
-def _with_picture(prepared: Prepared, artwork: Artwork, task: PrepareTask) -> Prepared:
-    garment = task.ticket.garment or task.rule.general.garment
-    (task.target / MARKED).write_bytes(marked_picture(artwork, prepared.report, garment=garment))
-    return prepared
+def _stopped_with_picture(report: Report, size: PrintedSize, *, artwork: Artwork, garment: str, folder: Path) -> Prepared:
+    (folder / MARKED).write_bytes(marked_picture(artwork, report, garment=garment))
+    return _stopped(report, size)
 
 
 def _table(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:

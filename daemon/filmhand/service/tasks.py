@@ -40,7 +40,7 @@ def make_sheet_task(
     """Making a sealed sheet."""
     return MakeSheetTask(
         sheet=Sheet(sheet.name, sheet.film_width_mm, sheet.length_mm, placements),
-        facts={job.id: _facts(house, job) for job in on_it},
+        facts={job.id: _facts(job) for job in on_it},
         preparations={job.id: prepare_task(shop, house, job, target_name=job.id) for job in on_it},
         rule=house.rules[sheet.folder],
         printer=house.printer,
@@ -50,13 +50,12 @@ def make_sheet_task(
     )
 
 
-def _facts(house: House, job: Job) -> CopyFacts:
-    garment = job.ticket.garment or house.rules[job.folder].general.garment
+def _facts(job: Job) -> CopyFacts:
     return CopyFacts(
         ticket=job.ticket,
         shown_name=job.shown_name,
         digest=job.digest,
-        garment=garment,
+        garment=job.prepared["garment"],
         width_mm=job.prepared["width_mm"],
         findings=job.findings,
     )
