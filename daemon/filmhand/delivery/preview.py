@@ -55,7 +55,6 @@ class PreviewBuilder:
         """`group`: dots across that the counts given to `render` are of."""
         self._view = view
         self._groups = -(-view.width // (group * WIDEST))
-        self._group = group
         self.block = group * self._groups, self._groups_down(view, group)
         pixels = -(-view.width // self.block[0]), -(-view.length // self.block[1])
         resolution = view.resolution[0] / self.block[0], view.resolution[1] / self.block[1]
