@@ -7,44 +7,22 @@ files; what happens in child processes counts only once it has taken it in.
 
 import json
 import re
-import shutil
 import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from hashlib import sha256
-from io import BytesIO
 from pathlib import Path
 
-import numpy as np
-from PIL import Image, ImageDraw
+from small_shop import RULE, new_shop, picture
 
 CALLS = (
     "openat,rename,renameat,renameat2,unlink,unlinkat,rmdir,mkdir,mkdirat,link,linkat,"
     "fsync,fdatasync,write,pwrite64,ftruncate,fallocate,copy_file_range,sendfile"
 )
 _LINE = re.compile(r"^(?P<call>\w+)\(")
-_SHOP = """
-quiet = "0.1 s"
-patience = "0.3 s"
-listing = "0.3 s"
-workers = 2
-"""
-_RULE = """
-title = "Small prints for fault tests"
-garment = "#1b1b1d"
-[ticket]
-filename = '(?P<order>[^_]+)_(?P<width>[\\d.]+mm)_x(?P<copies>\\d+)'
-[size]
-width = "40 mm"
-[preflight]
-ppi = { reject = 50 }
-[gang]
-nest = "box"
-seconds = 0.5
-max_length = "150 mm"
-"""
+_RULE = RULE.replace('max_length = "300 mm"', 'max_length = "150 mm"')
 
 
 @dataclass(frozen=True)
@@ -75,7 +53,7 @@ class Customer:
         """Two that print, one that is held (opaque), one that goes back (cut short)."""
         self.drop("A1_40mm_x3.png", picture(1), copies=3)
         self.drop("A2_30mm_x2.png", picture(2), copies=2)
-        self.drop("A3_30mm_x2.png", picture(3, opaque=True), copies=2)
+        self.drop("A3_30mm_x2.png", picture(3, ground=(255, 255, 255, 255)), copies=2)
         self.drop("A4_30mm_x1.png", picture(4)[:-400], copies=1)
 
     def send_again(self, number: int, *, owned: set[str]) -> None:
@@ -86,30 +64,9 @@ class Customer:
         self.drop(before.name, picture(10 + number), copies=3)
 
 
-def picture(seed: int, *, opaque: bool = False) -> bytes:
-    """A small PNG: a soft-coloured blob on transparent, or white, ground."""
-    rng = np.random.default_rng(seed)
-    image = Image.new("RGBA", (160, 140), (255, 255, 255, 255) if opaque else (0, 0, 0, 0))
-    draw = ImageDraw.Draw(image)
-    for _ in range(6):
-        x, y, r = rng.uniform(30, 110), rng.uniform(30, 100), rng.uniform(10, 30)
-        draw.ellipse((x - r, y - r, x + r, y + r), fill=(*(int(v) for v in rng.integers(40, 255, 3)), 255))
-    buffer = BytesIO()
-    image.save(buffer, "PNG")
-    return buffer.getvalue()
-
-
 def make_shop(root: Path) -> Path:
-    """A shop with one small rule, its tables and tiles made, nothing dropped yet."""
-    subprocess.run([sys.executable, "-m", "filmhand", "new", str(root)], check=True, capture_output=True)
-    for rule in (root / "rules").glob("*.toml"):
-        rule.unlink()
-    for folder in ("in", "held", "rejects", "out"):
-        shutil.rmtree(root / folder)
-    (root / "rules" / "small.toml").write_text(_RULE, "utf-8")
-    (root / "shop.toml").write_text(_SHOP, "utf-8")
-    (root / "in" / "small").mkdir(parents=True)
-    return root
+    """A shop with one small rule, its tables and tiles not made yet, nothing dropped."""
+    return new_shop(root, rule=_RULE)
 
 
 def run_batch(shop: Path, *prefix: str) -> int:

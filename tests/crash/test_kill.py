@@ -1,6 +1,6 @@
 """kill -9 at system calls that touch the shop: after a restart the six invariants hold.
 
-Here a sample; every N-th call by `python tests/crash/test_kill.py --every N`.
+Here a sample; every N-th call by `PYTHONPATH=tests python tests/crash/test_kill.py --every N`.
 """
 
 import argparse

@@ -69,14 +69,14 @@ def shop(tmp_path: Path, warm_cache: Path) -> Path:
     return root
 
 
-def new_shop(root: Path) -> Path:
+def new_shop(root: Path, *, rule: str = RULE) -> Path:
     """A shop with the one hot folder `small`, its cache empty."""
     filmhand("new", root)
-    for rule in (root / "rules").glob("*.toml"):
-        rule.unlink()
+    for starter in (root / "rules").glob("*.toml"):
+        starter.unlink()
         for parent in ("in", "out", "rejects"):
-            (root / parent / rule.stem).rmdir()
-    (root / "rules" / "small.toml").write_text(RULE, "utf-8")
+            (root / parent / starter.stem).rmdir()
+    (root / "rules" / "small.toml").write_text(rule, "utf-8")
     (root / "shop.toml").write_text(SHOP, "utf-8")
     (root / "in" / "small").mkdir()
     return root
