@@ -8,6 +8,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 import tifffile
+
 from small_shop import filmhand, picture
 
 WHITE_GROUND = (255, 255, 255, 255)

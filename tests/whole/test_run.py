@@ -7,6 +7,7 @@ import time
 from pathlib import Path
 
 import pytest
+
 from small_shop import filmhand, picture
 
 
