@@ -146,7 +146,7 @@ def test_a_profile_of_the_wrong_kind_is_ignored_and_said(opened: Opener, crest: 
         assert isinstance(artwork, Artwork)
         assert artwork.profile is None
         assert [(f.check, f.severity) for f in artwork.findings] == [("profile", Severity.WARN)]
-        assert "not made for RGB" in artwork.findings[0].message
+        assert "not made for RGB" in str(artwork.findings[0].message)
 
 
 def test_no_profile_is_said_unless_the_file_says_srgb_otherwise(opened: Opener, crest: Image.Image) -> None:

@@ -18,11 +18,21 @@ from filmhand.artwork.model import PrintedSize
 from filmhand.delivery.note import DATA, PAGE, PICTURE, TEXT, Note, note_json, write_note
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Box, Finding, Severity
+from filmhand.words import Words
 
 FINDINGS = (
-    Finding("profile", Severity.NOTE, "The file does not say its colour space.", ""),
-    Finding("resolution", Severity.WARN, "It has 199 pixels an inch.", "Send more.", 199.99, 200.0, "ppi"),
-    Finding("thin_line", Severity.REJECT, "Lines are thin.", "Widen them.", 0.1999, 0.2, "mm", (Box(0.1, 0.2, 0.3, 0.4),)),
+    Finding("profile", Severity.NOTE, Words("The file does not say its colour space.")),
+    Finding("resolution", Severity.WARN, Words("It has 199 pixels an inch."), Words("Send more."), 199.99, 200.0, "ppi"),
+    Finding(
+        "thin_line",
+        Severity.REJECT,
+        Words("Lines are thin."),
+        Words("Widen them."),
+        0.1999,
+        0.2,
+        "mm",
+        (Box(0.1, 0.2, 0.3, 0.4),),
+    ),
 )
 SCHEMA = json.loads((files("filmhand") / "schemas" / "note.schema.json").read_text("utf-8"))
 
@@ -84,7 +94,15 @@ def test_it_says_what_was_seen_and_what_to_do(tmp_path: Path) -> None:
     """In the text and on the page: the verdict, each finding with its advice, the order, the size."""
     text, page, _ = _written(_note(), tmp_path)
     for words in (" ".join(text.split()), " ".join(_Page(page).words.split())):
-        for said in ("could not be printed", "crest.png", "Lines are thin.", "Widen them.", "Send more.", "A-17", "280 × 211 mm"):
+        for said in (
+            "could not be printed",
+            "crest.png",
+            "Lines are thin.",
+            "Widen them.",
+            "Send more.",
+            "A-17",
+            "280 × 211 mm",
+        ):
             assert said in words
         assert "filmhand release" not in words
 
@@ -214,6 +232,11 @@ def test_the_page_stands_alone(tmp_path: Path) -> None:
 
 def test_text_stays_within_a_mails_width(tmp_path: Path) -> None:
     """At most 76 characters a line, long words apart."""
-    long = Finding("x", Severity.WARN, "A sentence of many words that goes on and on " * 6, "And its advice goes on as well " * 6)
+    long = Finding(
+        "x",
+        Severity.WARN,
+        Words("A sentence of many words that goes on and on " * 6),
+        Words("And its advice goes on as well " * 6),
+    )
     text, _, _ = _written(_note(findings=(*FINDINGS, long)), tmp_path)
     assert all(len(line) <= 76 or len(line.split()) <= 2 for line in text.splitlines())

@@ -20,9 +20,10 @@ from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
 from filmhand.journal.records import Folded, Job, JobId, SheetRecord, Source
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.preflight.finding import Finding, Severity
+from filmhand.words import Words
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
-FINDING = Finding("ground", Severity.HOLD, "It has a white ground.", "Send it without.")
+FINDING = Finding("ground", Severity.HOLD, Words("It has a white ground."), Words("Send it without."))
 
 
 def _job(name: str, copies: int = 1, folder: str = "dark") -> Job:

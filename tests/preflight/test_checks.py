@@ -16,6 +16,7 @@ from filmhand.preflight.inspect import inspect
 from filmhand.preflight.marked import MOST_PX, marked_picture
 from filmhand.preflight.places import Places
 from filmhand.rules import Printer, Rule
+from filmhand.words import Words
 
 Draw = Callable[..., Artwork]
 RuleOf = Callable[..., Rule]
@@ -44,9 +45,9 @@ def test_resolution_against_its_limits(rule_of: RuleOf, printer: Printer, ppi: f
 def test_resolution_asks_for_pixels(rule_of: RuleOf, printer: Printer) -> None:
     """10 × 5 inches at 200 ppi are 2,000 × 1,000 pixels; 720 pixels wide it may be 3.6 inches, 91 mm."""
     (finding,) = resolution.check(_blank(720, 360), PrintedSize(254, 127), rule=rule_of(), printer=printer)
-    assert "72 pixels an inch" in finding.message
-    assert "2,000 × 1,000 pixels" in finding.advice
-    assert "91 mm" in finding.advice
+    assert "72 pixels an inch" in str(finding.message)
+    assert "2,000 × 1,000 pixels" in str(finding.advice)
+    assert "91 mm" in str(finding.advice)
 
 
 def test_resolution_takes_the_smaller_direction(rule_of: RuleOf, printer: Printer) -> None:
@@ -97,7 +98,7 @@ def test_what_fits_the_rule(rule_of: RuleOf, printer: Printer, size: tuple[float
     assert bool(found) is not fits
     for finding in found:
         excess = max(min(size) / 400, max(size) / 500)
-        assert f"{int(size[0] / excess)} × {int(size[1] / excess)} mm" in finding.advice
+        assert f"{int(size[0] / excess)} × {int(size[1] / excess)} mm" in str(finding.advice)
 
 
 @pytest.mark.parametrize(
@@ -112,7 +113,7 @@ def test_opaque_artwork_is_treated_as_the_rule_says(rule_of: RuleOf, printer: Pr
     (finding,) = ground.check(artwork, PrintedSize(50, 50), rule=rule_of(background={"opaque": opaque}), printer=printer)
     assert finding.severity is severity
     assert finding.where == (Box(0, 0, 1, 1),)
-    assert ("no single background colour" in finding.message) is (opaque == "remove")
+    assert ("no single background colour" in str(finding.message)) is (opaque == "remove")
 
 
 def test_transparent_artwork_has_no_ground(rule_of: RuleOf, printer: Printer, drawn: Draw) -> None:
@@ -185,7 +186,7 @@ def test_nothing_to_print(rule_of: RuleOf, printer: Printer) -> None:
 
 def test_inspect_runs_in_order_and_keeps_what_opening_saw(rule_of: RuleOf, printer: Printer) -> None:
     """Opening's findings first; what cannot be printed at all is not measured further."""
-    seen = Finding("profile", Severity.NOTE, "read as sRGB", "")
+    seen = Finding("profile", Severity.NOTE, Words("read as sRGB"))
     artwork = replace(_blank(100, 100), findings=(seen,))
     report = inspect(artwork, PrintedSize(100, 100), rule=rule_of(), printer=printer)
     assert [finding.check for finding in report.findings] == ["profile", "resolution", "ground"]
@@ -207,8 +208,8 @@ def test_every_finding_is_complete(rule_of: RuleOf, printer: Printer, drawn: Dra
     report = inspect(drawn(25, 22, 600, paint), PrintedSize(25, 22), rule=rule, printer=printer)
     assert {finding.check for finding in report.findings} == {"resolution", "soft_edge", "thin_line"}
     for finding in report.findings:
-        assert finding.message.endswith((".", ":"))
-        assert finding.advice.endswith(".")
+        assert str(finding.message).endswith((".", ":"))
+        assert str(finding.advice).endswith(".")
         assert finding.value is not None
         assert finding.limit is not None
         assert finding.unit in ("ppi", "%", "mm")
@@ -218,7 +219,7 @@ def test_every_finding_is_complete(rule_of: RuleOf, printer: Printer, drawn: Dra
 def test_numbers_go_to_the_worst_first_and_not_to_notes() -> None:
     """As the note lists them and the picture marks them."""
     order = (Severity.NOTE, Severity.WARN, Severity.REJECT, Severity.HOLD, Severity.WARN)
-    findings = [Finding(str(place), severity, ".", ".") for place, severity in enumerate(order)]
+    findings = [Finding(str(place), severity, Words("."), Words(".")) for place, severity in enumerate(order)]
     assert [(number, finding.check) for number, finding in numbered(findings)] == [
         (1, "2"),
         (2, "3"),
@@ -247,7 +248,7 @@ def test_places_join_neighbours_and_keep_inside() -> None:
 def test_the_marked_picture(garment: str, shape: tuple[int, int]) -> None:
     """A PNG within 1200 pixels on the garment's colour; an outline with light and dark lines lies around what is marked."""
     artwork = _blank(*shape, alpha=0)
-    findings = (Finding("thin_line", Severity.REJECT, ".", ".", where=(Box(0.4, 0.4, 0.2, 0.2),)),)
+    findings = (Finding("thin_line", Severity.REJECT, Words("."), Words("."), where=(Box(0.4, 0.4, 0.2, 0.2),)),)
     picture = Image.open(io.BytesIO(marked_picture(artwork, Report(findings), garment=garment)))
     assert picture.format == "PNG"
     assert max(picture.size) <= MOST_PX
@@ -261,5 +262,5 @@ def test_the_marked_picture(garment: str, shape: tuple[int, int]) -> None:
 def test_a_picture_without_places_has_no_marks() -> None:
     """Findings that lie nowhere in particular leave the picture as it is."""
     artwork = _blank(100, 100)
-    report = Report((Finding("resolution", Severity.REJECT, ".", "."),))
+    report = Report((Finding("resolution", Severity.REJECT, Words("."), Words(".")),))
     assert marked_picture(artwork, report, garment="#336699") == marked_picture(artwork, Report(), garment="#336699")

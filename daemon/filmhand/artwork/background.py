@@ -14,6 +14,7 @@ from filmhand.colour import ciede2000, cielab
 from filmhand.colour.source import xyz_of_source
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Intent
+from filmhand.words import Phrase
 
 Pixels = NDArray[np.uint8]
 
@@ -35,8 +36,8 @@ _JPEG_BLOCK: Final = 8  # ITU-T T.81: errors spread no further than the block th
 _NEAR, _DOUBTFUL, _FAR = 0, 1, 2
 _FLOODED, _SIDE_BY_SIDE = 2, 4
 
-_REMOVED: Final = "The solid {colour} background was taken away, because this shop's rule says so."
-_REMOVED_ADVICE: Final = "Look at its edges on the proof; artwork sent with a transparent background is always cleaner."
+_REMOVED: Final = Phrase("The solid {colour} background was taken away, because this shop's rule says so.")
+_REMOVED_ADVICE: Final = Phrase("Look at its edges on the proof; artwork sent with a transparent background is always cleaner.")
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ def without_ground(artwork: Artwork, ground: Ground, tolerance: float) -> Artwor
     removed = _reached_from_border(candidates)
     removed |= _specks(near, removed)
     pixels = unmixed(artwork.pixels, removed, np.array(ground.rgb, np.uint8))
-    finding = Finding(GROUND, Severity.WARN, _REMOVED.format(colour=ground.hex), _REMOVED_ADVICE)
+    finding = Finding(GROUND, Severity.WARN, _REMOVED(colour=ground.hex), _REMOVED_ADVICE())
     return replace(artwork, pixels=pixels, findings=(*artwork.findings, finding))
 
 

@@ -3,6 +3,7 @@
 from typing import Final
 
 from filmhand.artwork.model import Kind
+from filmhand.words import Phrase, Words
 
 HEAD_BYTES: Final = 1024
 """How much of a file's beginning is looked at. A PDF's header may stand anywhere in it: ISO 32000-1 Annex H.3, from memory."""
@@ -10,36 +11,43 @@ HEAD_BYTES: Final = 1024
 _TIFF_MARKS: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")  # TIFF 6.0 section 2; BigTIFF has 43 ("+") for 42 ("*")
 
 # First bytes of kinds that customers send and that hold no picture for us to open. From memory, and from file(1)'s magic.
-_OTHERS: Final[tuple[tuple[int, bytes, str], ...]] = (
-    (0, b"%!PS", "a PostScript or EPS drawing"),
-    (0, b"\xc5\xd0\xd3\xc6", "an EPS drawing"),
-    (0, b"8BPS", "a layered PSD document"),
-    (0, b"gimp xcf", "a layered XCF document"),
-    (0, b"GIF8", "a GIF picture"),
-    (0, b"BM", "a BMP picture"),
-    (0, b"\0\0\1\0", "an icon"),
-    (0, b"icns", "an icon"),
-    (4, b"ftyphei", "an HEIC photo"),
-    (4, b"ftypmif1", "an HEIC photo"),
-    (4, b"ftypavif", "an AVIF picture"),
-    (4, b"ftyp", "a video"),
-    (0, b"\x1aE\xdf\xa3", "a video"),
-    (0, b"\0\0\0\x0cjP  ", "a JPEG 2000 picture"),
-    (0, b"\xff\x0a", "a JPEG XL picture"),
-    (0, b"\0\0\0\x0cJXL ", "a JPEG XL picture"),
-    (8, b"AVI ", "a video"),
-    (8, b"WAVE", "a sound"),
-    (8, b"CDR", "a CDR drawing"),
-    (0, b"ID3", "a sound"),
-    (0, b"PK\3\4", "a ZIP archive or an office document"),
-    (0, b"\xd0\xcf\x11\xe0", "an office document"),
-    (0, b"Rar!", "an archive"),
-    (0, b"7z\xbc\xaf", "an archive"),
-    (0, b"\x1f\x8b", "an archive"),
-    (0, b"{\\rtf", "a text document"),
-    (0, b"MZ", "a program"),
-    (0, b"\x7fELF", "a program"),
+_OTHERS: Final[tuple[tuple[int, bytes, Phrase], ...]] = (
+    (0, b"%!PS", Phrase("a PostScript or EPS drawing")),
+    (0, b"\xc5\xd0\xd3\xc6", Phrase("an EPS drawing")),
+    (0, b"8BPS", Phrase("a layered PSD document")),
+    (0, b"gimp xcf", Phrase("a layered XCF document")),
+    (0, b"GIF8", Phrase("a GIF picture")),
+    (0, b"BM", Phrase("a BMP picture")),
+    (0, b"\0\0\1\0", Phrase("an icon")),
+    (0, b"icns", Phrase("an icon")),
+    (4, b"ftyphei", Phrase("an HEIC photo")),
+    (4, b"ftypmif1", Phrase("an HEIC photo")),
+    (4, b"ftypavif", Phrase("an AVIF picture")),
+    (4, b"ftyp", Phrase("a video")),
+    (0, b"\x1aE\xdf\xa3", Phrase("a video")),
+    (0, b"\0\0\0\x0cjP  ", Phrase("a JPEG 2000 picture")),
+    (0, b"\xff\x0a", Phrase("a JPEG XL picture")),
+    (0, b"\0\0\0\x0cJXL ", Phrase("a JPEG XL picture")),
+    (8, b"AVI ", Phrase("a video")),
+    (8, b"WAVE", Phrase("a sound")),
+    (8, b"CDR", Phrase("a CDR drawing")),
+    (0, b"ID3", Phrase("a sound")),
+    (0, b"PK\3\4", Phrase("a ZIP archive or an office document")),
+    (0, b"\xd0\xcf\x11\xe0", Phrase("an office document")),
+    (0, b"Rar!", Phrase("an archive")),
+    (0, b"7z\xbc\xaf", Phrase("an archive")),
+    (0, b"\x1f\x8b", Phrase("an archive")),
+    (0, b"{\\rtf", Phrase("a text document")),
+    (0, b"MZ", Phrase("a program")),
+    (0, b"\x7fELF", Phrase("a program")),
 )
+
+_EMPTY: Final = Phrase("an empty file")
+_ZEROS: Final = Phrase("a file of nothing but zeros: its contents never arrived")
+_SVG: Final = Phrase("an SVG drawing")
+_PAGE: Final = Phrase("a web page")
+_TEXT: Final = Phrase("a text")
+_UNKNOWN: Final = Phrase("an unknown kind of file")
 
 
 def kind_of(head: bytes) -> Kind | None:
@@ -57,21 +65,21 @@ def kind_of(head: bytes) -> Kind | None:
     return None
 
 
-def name_of_other(head: bytes) -> str:
+def name_of_other(head: bytes) -> Words:
     """What to call a file that `kind_of` does not know, with its article: "a GIF picture", "an unknown kind of file"."""
     if not head:
-        return "an empty file"
+        return _EMPTY()
     if not head.strip(b"\0"):
-        return "a file of nothing but zeros: its contents never arrived"
+        return _ZEROS()
     for offset, mark, name in _OTHERS:
         if head.startswith(mark, offset):
-            return name
+            return name()
     lowered = head.lower()
     if b"<svg" in lowered:
-        return "an SVG drawing"
+        return _SVG()
     if b"<html" in lowered or b"<!doctype html" in lowered:
-        return "a web page"
-    return "a text" if _is_text(head) else "an unknown kind of file"
+        return _PAGE()
+    return (_TEXT if _is_text(head) else _UNKNOWN)()
 
 
 def _is_text(head: bytes) -> bool:

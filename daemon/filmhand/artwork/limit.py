@@ -6,12 +6,13 @@ from filmhand import units
 from filmhand.artwork.refusal import unreadable
 from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase
 
-_SEEN: Final = (
+_SEEN: Final = Phrase(
     "The picture has {width_px:,} × {height_px:,} pixels. At the printer's resolution of {across} × {along} dots an inch that is "
     "{width_mm:,.0f} × {height_mm:,.0f} mm; the film takes at most {film_mm:,.0f} × {longest_mm:,.0f} mm."
 )
-_ADVICE: Final = "Please send it at the size it is to be printed, with 300 pixels an inch: more detail cannot be printed."
+_ADVICE: Final = Phrase("Please send it at the size it is to be printed, with 300 pixels an inch: more detail cannot be printed.")
 
 
 def most_pixels(rule: Rule, printer: Printer) -> int:
@@ -25,7 +26,7 @@ def too_many_pixels(width_px: int, height_px: int, *, rule: Rule, printer: Print
     if width_px * height_px <= most_pixels(rule, printer):
         return None
     across, along = printer.resolution
-    message = _SEEN.format(
+    message = _SEEN(
         width_px=width_px,
         height_px=height_px,
         across=across,
@@ -35,4 +36,4 @@ def too_many_pixels(width_px: int, height_px: int, *, rule: Rule, printer: Print
         film_mm=printer.film_width,
         longest_mm=rule.gang.max_length,
     )
-    return unreadable(message, _ADVICE)
+    return unreadable(message, _ADVICE())

@@ -21,12 +21,13 @@ from filmhand.artwork.whole import fault_of
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import OnOpaque, Printer, Rule
+from filmhand.words import Phrase
 
-_OTHER: Final = "This is {what}, which cannot be printed from."
+_OTHER: Final = Phrase("This is {what}, which cannot be printed from.")
 
 SIZE: Final = "size"
-_NO_SIZE: Final = "Nobody said how large this is to be printed: not the order, not the shop's rule, not the file."
-_NO_SIZE_ADVICE: Final = "Please state the printed width; without one it would be printed with {ppi:.0f} pixels an inch."
+_NO_SIZE: Final = Phrase("Nobody said how large this is to be printed: not the order, not the shop's rule, not the file.")
+_NO_SIZE_ADVICE: Final = Phrase("Please state the printed width; without one it would be printed with {ppi:.0f} pixels an inch.")
 
 
 def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) -> Artwork | Finding:
@@ -38,7 +39,7 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) ->
         head = bytes(data[:HEAD_BYTES])
         kind = kind_of(head)
         if kind is None:
-            return unreadable(_OTHER.format(what=name_of_other(head)), SEND_WHAT_WE_OPEN)
+            return unreadable(_OTHER(what=name_of_other(head)), SEND_WHAT_WE_OPEN())
         fault = fault_of(data, kind)
     if fault is not None:
         return damaged(kind.value, fault)
@@ -47,7 +48,7 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) ->
         return artwork
     artwork = _prepared(artwork, rule)
     if says_no_size(artwork, ticket=ticket, rule=rule):
-        finding = Finding(SIZE, Severity.HOLD, _NO_SIZE, _NO_SIZE_ADVICE.format(ppi=ASSUMED_PPI))
+        finding = Finding(SIZE, Severity.HOLD, _NO_SIZE(), _NO_SIZE_ADVICE(ppi=ASSUMED_PPI))
         artwork = replace(artwork, findings=(*artwork.findings, finding))
     return artwork
 

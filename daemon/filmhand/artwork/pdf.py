@@ -18,12 +18,13 @@ from filmhand.artwork.mapped import mapped
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.artwork.picture import PAGES
 from filmhand.artwork.profile import PROFILE
-from filmhand.artwork.refusal import damaged, unreadable
+from filmhand.artwork.refusal import CANNOT_BE_OPENED, damaged, unreadable
 from filmhand.artwork.size import Shape, size_of
 from filmhand.artwork.trim import seen_box
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase
 
 DRAWN_PPI: Final = 360.0
 """Fine enough that a drawing's edges, enlarged to the printer's dots, look sharp: common practice, no source."""
@@ -40,17 +41,17 @@ _SMALL_PICTURE_PX: Final = 16
 
 DRAWN: Final = "drawn"
 SCALE: Final = "page_scale"
-_LOCKED: Final = "The PDF is locked with a password."
-_LOCKED_ADVICE: Final = "Please save it without a password and send it again."
-_EMPTY_PAGE: Final = "The PDF's first page has no size."
-_PAGES: Final = "The PDF has {count} pages; only the first is printed."
-_PAGES_ADVICE: Final = "If another page was meant, please send that one alone."
-_COLOURS: Final = (
+_LOCKED: Final = Phrase("The PDF is locked with a password.")
+_LOCKED_ADVICE: Final = Phrase("Please save it without a password and send it again.")
+_EMPTY_PAGE: Final = Phrase("The PDF's first page has no size.")
+_PAGES: Final = Phrase("The PDF has {count} pages; only the first is printed.")
+_PAGES_ADVICE: Final = Phrase("If another page was meant, please send that one alone.")
+_COLOURS: Final = Phrase(
     "The PDF's colours were turned into sRGB to draw it; CMYK and spot colours without a profile by a plain formula."
 )
-_COARSER: Final = "The print is so large that the PDF was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}."
-_USER_UNIT: Final = "The PDF's page is scaled by a factor that was not followed, so its own size may be wrong."
-_USER_UNIT_ADVICE: Final = "Please state the printed width in the order, or export the PDF at its real size."
+_COARSER: Final = Phrase("The print is so large that the PDF was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}.")
+_USER_UNIT: Final = Phrase("The PDF's page is scaled by a factor that was not followed, so its own size may be wrong.")
+_USER_UNIT_ADVICE: Final = Phrase("Please state the printed width in the order, or export the PDF at its real size.")
 
 Look = Callable[[Artwork], Artwork]
 """What is done to pixels before the motif's edges are looked for: taking the ground away, or nothing."""
@@ -110,13 +111,13 @@ def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, look: 
             findings = _findings(len(document), plan, has_scale=has_scale)
     except pypdfium2.PdfiumError as problem:
         is_locked = problem.err_code == pdfium.FPDF_ERR_PASSWORD
-        return unreadable(_LOCKED, _LOCKED_ADVICE) if is_locked else damaged(Kind.PDF.value, "cannot be opened")
+        return unreadable(_LOCKED(), _LOCKED_ADVICE()) if is_locked else damaged(Kind.PDF.value, CANNOT_BE_OPENED)
     return Artwork(pixels, None, (plan.ppi, plan.ppi), Kind.PDF, findings, raster_ppi)
 
 
 def _fault_of_page(page: Any, rule: Rule, printer: Printer) -> Finding | None:
     if not (page.get_width() > 0 and page.get_height() > 0):
-        return unreadable(_EMPTY_PAGE)
+        return unreadable(_EMPTY_PAGE())
     sizes = (picture.get_px_size() for picture, _ in _pictures(page))
     faults = (too_many_pixels(width, height, rule=rule, printer=printer) for width, height in sizes)
     return next((fault for fault in faults if fault is not None), None)
@@ -193,12 +194,12 @@ def _raster_ppis(page: Any) -> Iterator[float]:
 
 
 def _findings(pages: int, plan: _Plan, *, has_scale: bool) -> tuple[Finding, ...]:
-    findings = [Finding(PROFILE, Severity.NOTE, _COLOURS, "")]
+    findings = [Finding(PROFILE, Severity.NOTE, _COLOURS())]
     if pages > 1:
-        findings.append(Finding(PAGES, Severity.WARN, _PAGES.format(count=pages), _PAGES_ADVICE, float(pages), 1.0))
+        findings.append(Finding(PAGES, Severity.WARN, _PAGES(count=pages), _PAGES_ADVICE(), float(pages), 1.0))
     if plan.printed_ppi < plan.wanted_ppi:
-        message = _COARSER.format(ppi=plan.printed_ppi, wanted=plan.wanted_ppi)
-        findings.append(Finding(DRAWN, Severity.NOTE, message, "", plan.printed_ppi, plan.wanted_ppi, "ppi"))
+        message = _COARSER(ppi=plan.printed_ppi, wanted=plan.wanted_ppi)
+        findings.append(Finding(DRAWN, Severity.NOTE, message, None, plan.printed_ppi, plan.wanted_ppi, "ppi"))
     if has_scale:
-        findings.append(Finding(SCALE, Severity.WARN, _USER_UNIT, _USER_UNIT_ADVICE))
+        findings.append(Finding(SCALE, Severity.WARN, _USER_UNIT(), _USER_UNIT_ADVICE()))
     return tuple(findings)

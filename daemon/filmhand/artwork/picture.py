@@ -13,10 +13,11 @@ from PIL import Image
 from filmhand.artwork.limit import most_pixels, too_many_pixels
 from filmhand.artwork.model import Kind
 from filmhand.artwork.pillow import DECODING_ERRORS, pixel_limit
-from filmhand.artwork.refusal import damaged, unreadable
+from filmhand.artwork.refusal import CANNOT_BE_DECODED, CANNOT_BE_READ, damaged, unreadable
 from filmhand.artwork.source import Alpha, Colour, Source, rounded_to_8, stated_ppi
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase
 
 _ORIENTATION, _COLOUR_SPACE, _X_RESOLUTION, _EXIF_IFD = 0x0112, 0xA001, 0x011A, 0x8769  # EXIF 2.32
 _GRAY_MODES: Final = ("1", "L", "LA")
@@ -24,9 +25,10 @@ _GRAY_MODES: Final = ("1", "L", "LA")
 PAGES: Final = "pages"
 DEPTH: Final = "depth"
 DEEP_BITS: Final = 16
-_FRAMES: Final = "The file holds {count} pictures; only the first is printed."
-_FRAMES_ADVICE: Final = "If another one was meant, please send that one alone."
-_DEEP: Final = "The picture has 16 bits a channel; it is printed with 8, which is more than film can show."
+_STRANGE: Final = Phrase("This {kind} holds its colours in a way that cannot be printed ({mode}).")
+_FRAMES: Final = Phrase("The file holds {count} pictures; only the first is printed.")
+_FRAMES_ADVICE: Final = Phrase("If another one was meant, please send that one alone.")
+_DEEP: Final = Phrase("The picture has 16 bits a channel; it is printed with 8, which is more than film can show.")
 
 
 def open_picture(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Source | Finding:
@@ -35,7 +37,7 @@ def open_picture(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Sou
         try:
             image = Image.open(path, formats=(kind.value.upper(),))
         except DECODING_ERRORS:
-            return damaged(kind.value, "cannot be read")
+            return damaged(kind.value, CANNOT_BE_READ)
     with image, pixel_limit(most_pixels(rule, printer)):
         too_large = too_many_pixels(image.width, image.height, rule=rule, printer=printer)
         if too_large is not None:
@@ -47,7 +49,7 @@ def open_picture(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Sou
         try:
             image.load()
         except DECODING_ERRORS:
-            return damaged(kind.value, "cannot be decoded to its end")
+            return damaged(kind.value, CANNOT_BE_DECODED)
         return _source_of(image, kind)
 
 
@@ -60,7 +62,7 @@ def _source_of(image: Image.Image, kind: Kind) -> Source | Finding:
     elif image.mode in ("P", "PA", "RGB", "RGBA", "YCbCr"):
         mode, colour = "RGBA" if has_alpha else "RGB", Colour.RGB
     else:
-        return unreadable(f"This {kind.value} holds its colours in a way that cannot be printed ({image.mode}).")
+        return unreadable(_STRANGE(kind=kind.value, mode=image.mode))
     is_plain_cmyk_jpeg = kind is Kind.JPEG and mode == "CMYK" and "adobe" not in image.info
 
     def rows(top: int, bottom: int) -> NDArray[np.uint8]:
@@ -79,7 +81,7 @@ def _deep_png(path: Path, image: Image.Image) -> Source | Finding:
     try:
         deep = imagecodecs.png_decode(path.read_bytes())
     except (RuntimeError, ValueError):
-        return damaged(Kind.PNG.value, "cannot be decoded to its end")
+        return damaged(Kind.PNG.value, CANNOT_BE_DECODED)
     source = _in_memory(deep.reshape(image.height, image.width, -1), rounded_to_8)
     return _with_facts(replace(source, findings=(deep_note(),)), image, Kind.PNG)
 
@@ -89,7 +91,7 @@ def _still_webp(path: Path, image: Image.Image) -> Source | Finding:
     try:
         values = imagecodecs.webp_decode(path.read_bytes())
     except (RuntimeError, ValueError):
-        return damaged(Kind.WEBP.value, "cannot be decoded to its end")
+        return damaged(Kind.WEBP.value, CANNOT_BE_DECODED)
     return _with_facts(_in_memory(values, lambda rows: rows), image, Kind.WEBP)
 
 
@@ -107,12 +109,12 @@ def _in_memory(values: NDArray[Any], to_8_bits: Callable[[NDArray[Any]], NDArray
 
 def deep_note() -> Finding:
     """The note that 16 bits a channel were rounded to 8."""
-    return Finding(DEPTH, Severity.NOTE, _DEEP, "")
+    return Finding(DEPTH, Severity.NOTE, _DEEP())
 
 
 def pages_note(count: int) -> Finding:
     """The finding that only the first of several pictures is printed."""
-    return Finding(PAGES, Severity.WARN, _FRAMES.format(count=count), _FRAMES_ADVICE, float(count), 1.0)
+    return Finding(PAGES, Severity.WARN, _FRAMES(count=count), _FRAMES_ADVICE(), float(count), 1.0)
 
 
 def _with_facts(source: Source, image: Image.Image, kind: Kind) -> Source:

@@ -12,6 +12,7 @@ from PIL import Image, ImageCms
 
 from filmhand.artwork.source import Colour
 from filmhand.preflight.finding import Finding, Severity
+from filmhand.words import Phrase
 
 PROFILE: Final = "profile"
 
@@ -22,12 +23,13 @@ _DEVICES: Final = (b"scnr", b"mntr", b"prtr", b"spac")
 _COLOUR_OF: Final = {b"GRAY": Colour.GRAY, b"RGB ": Colour.RGB, b"CMYK": Colour.CMYK}
 _MODE_OF: Final = {Colour.GRAY: "L", Colour.RGB: "RGB", Colour.CMYK: "CMYK"}
 
-_DAMAGED: Final = "The colour profile inside the file is damaged; the colours are read as {instead}."
-_WRONG: Final = "The colour profile inside the file is not made for {colour} pictures; the colours are read as {instead}."
-_ADVICE: Final = "If the colours on the proof look wrong, export it again with the colour profile sRGB."
-_NONE: Final = "The file does not say which colour space its colours are in; they are read as sRGB."
-_NO_CMYK: Final = "The file holds CMYK colours without a profile, so what they should look like is a guess."
-_NO_CMYK_ADVICE: Final = "Please send it in RGB with the profile sRGB, or embed the CMYK profile that it was made for."
+_DAMAGED: Final = Phrase("The colour profile inside the file is damaged; the colours are read as {instead}.")
+_WRONG: Final = Phrase("The colour profile inside the file is not made for {colour} pictures; the colours are read as {instead}.")
+_PLAIN_CMYK: Final = Phrase("plain CMYK")
+_ADVICE: Final = Phrase("If the colours on the proof look wrong, export it again with the colour profile sRGB.")
+_NONE: Final = Phrase("The file does not say which colour space its colours are in; they are read as sRGB.")
+_NO_CMYK: Final = Phrase("The file holds CMYK colours without a profile, so what they should look like is a guess.")
+_NO_CMYK_ADVICE: Final = Phrase("Please send it in RGB with the profile sRGB, or embed the CMYK profile that it was made for.")
 
 
 class Fault(StrEnum):
@@ -53,19 +55,19 @@ class Reading:
 
 def reading_of(profile: bytes | None, colour: Colour, *, says_srgb: bool) -> Reading:
     """Choose how pixels of a colour kind are read. Gray pixels may carry an RGB profile; then R = G = B in its space."""
-    instead = "plain CMYK" if colour is Colour.CMYK else "sRGB"
+    instead = _PLAIN_CMYK() if colour is Colour.CMYK else "sRGB"
     findings: tuple[Finding, ...] = ()
     if profile is not None:
         found = _colour_of(profile)
         if isinstance(found, Colour) and (found is colour or (found is Colour.RGB and colour is Colour.GRAY)):
             return Reading(profile, found)
         form = _DAMAGED if found is Fault.DAMAGED else _WRONG
-        message = form.format(colour=colour.value, instead=instead)
-        findings = (Finding(PROFILE, Severity.WARN, message, _ADVICE),)
+        message = form(colour=colour.value, instead=instead)
+        findings = (Finding(PROFILE, Severity.WARN, message, _ADVICE()),)
     if colour is Colour.CMYK:
-        findings += (Finding(PROFILE, Severity.WARN, _NO_CMYK, _NO_CMYK_ADVICE),)
+        findings += (Finding(PROFILE, Severity.WARN, _NO_CMYK(), _NO_CMYK_ADVICE()),)
     elif not findings and not says_srgb:
-        findings = (Finding(PROFILE, Severity.NOTE, _NONE, ""),)
+        findings = (Finding(PROFILE, Severity.NOTE, _NONE()),)
     return Reading(None, None, findings)
 
 

@@ -13,10 +13,11 @@ from filmhand.artwork.limit import too_many_pixels
 from filmhand.artwork.model import Kind
 from filmhand.artwork.picture import DEEP_BITS, deep_note, open_picture, pages_note
 from filmhand.artwork.pillow import DECODING_ERRORS
-from filmhand.artwork.refusal import damaged, unreadable
+from filmhand.artwork.refusal import CANNOT_BE_DECODED, damaged, unreadable
 from filmhand.artwork.source import Alpha, Colour, Source, rounded_to_8, stated_ppi
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase
 
 # Tag numbers and values: TIFF 6.0 sections 8, 16, 18, 20; ICC profile: ICC.1:2010 Annex B.4.
 _ORIENTATION, _INK_SET, _X_RESOLUTION, _Y_RESOLUTION, _RESOLUTION_UNIT, _ICC = 274, 332, 282, 283, 296, 34675
@@ -31,12 +32,12 @@ _MOST_EXTRAS = 8  # saved selections beside the alpha; more are separations, or 
 _THUMBNAIL = 1  # NewSubfileType bit 0: a reduced copy of another picture in the file
 
 ALPHA: Final = "alpha"
-_UNKNOWN_ALPHA: Final = "The file has an extra channel that it does not call transparency; it is left out."
-_UNKNOWN_ALPHA_ADVICE: Final = "If it was meant as transparency, please export a PNG with a transparent background."
-_FLOATING: Final = "This TIFF holds floating-point colours, which have no fixed white and black."
-_INKS: Final = "This TIFF holds separations for {count} inks, not a picture."
-_STRANGE: Final = "This TIFF holds its colours in a way that cannot be printed ({what})."
-_ADVICE: Final = "Please send it as RGB with 8 or 16 bits a channel, or as a PNG."
+_UNKNOWN_ALPHA: Final = Phrase("The file has an extra channel that it does not call transparency; it is left out.")
+_UNKNOWN_ALPHA_ADVICE: Final = Phrase("If it was meant as transparency, please export a PNG with a transparent background.")
+_FLOATING: Final = Phrase("This TIFF holds floating-point colours, which have no fixed white and black.")
+_INKS: Final = Phrase("This TIFF holds separations for {count} inks, not a picture.")
+_STRANGE: Final = Phrase("This TIFF holds its colours in a way that cannot be printed ({what}).")
+_ADVICE: Final = Phrase("Please send it as RGB with 8 or 16 bits a channel, or as a PNG.")
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ def open_tiff(path: Path, *, rule: Rule, printer: Printer) -> Source | Finding:
             form = _form_of(page)
             return form if isinstance(form, Finding) else _source_of(page, form, len(pages))
     except (*DECODING_ERRORS, RuntimeError, ZeroDivisionError):  # imagecodecs raises kinds of RuntimeError; tiles may be 0 wide
-        return damaged(Kind.TIFF.value, "cannot be decoded to its end")
+        return damaged(Kind.TIFF.value, CANNOT_BE_DECODED)
 
 
 def _form_of(page: Any) -> _Form | Finding:
@@ -74,16 +75,16 @@ def _form_of(page: Any) -> _Form | Finding:
     bits = {int(value) for value in np.atleast_1d(page.bitspersample)}
     ink_set = int(page.tags[_INK_SET].value) if _INK_SET in page.tags else _CMYK_INK_SET
     if _FLOAT in formats:
-        return unreadable(_FLOATING, _ADVICE)
+        return unreadable(_FLOATING(), _ADVICE())
     if colour is None:
-        return unreadable(_STRANGE.format(what=f"photometric {int(page.photometric)}"), _ADVICE)
+        return unreadable(_STRANGE(what=f"photometric {int(page.photometric)}"), _ADVICE())
     if formats != {_UNSIGNED} or len(bits) != 1 or not bits <= {1, 2, 4, 8, 16}:
-        return unreadable(_STRANGE.format(what=f"{', '.join(map(str, sorted(bits)))} bits"), _ADVICE)
+        return unreadable(_STRANGE(what=f"{', '.join(map(str, sorted(bits)))} bits"), _ADVICE())
     if colour is Colour.CMYK and (ink_set != _CMYK_INK_SET or page.samplesperpixel < colour.channels):
-        return unreadable(_INKS.format(count=page.samplesperpixel), _ADVICE)
+        return unreadable(_INKS(count=page.samplesperpixel), _ADVICE())
     own = 1 if page.photometric == _PALETTE else colour.channels
     if page.samplesperpixel > own + _MOST_EXTRAS:
-        return unreadable(_INKS.format(count=page.samplesperpixel), _ADVICE)
+        return unreadable(_INKS(count=page.samplesperpixel), _ADVICE())
     return _with_alpha(colour, own, page.samplesperpixel, tuple(int(extra) for extra in page.extrasamples))
 
 
@@ -119,7 +120,7 @@ def _source_of(page: Any, form: _Form, pages: int) -> Source:
 
     findings = [pages_note(pages)] if pages > 1 else []
     findings += [deep_note()] if bits == DEEP_BITS else []
-    findings += [Finding(ALPHA, Severity.WARN, _UNKNOWN_ALPHA, _UNKNOWN_ALPHA_ADVICE)] if form.has_unknown else []
+    findings += [Finding(ALPHA, Severity.WARN, _UNKNOWN_ALPHA(), _UNKNOWN_ALPHA_ADVICE())] if form.has_unknown else []
     return Source(
         page.imagewidth,
         page.imagelength,

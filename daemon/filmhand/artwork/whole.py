@@ -9,6 +9,7 @@ from filmhand.artwork.whole_pdf import fault_of_pdf
 from filmhand.artwork.whole_png import fault_of_png
 from filmhand.artwork.whole_tiff import fault_of_tiff
 from filmhand.artwork.whole_webp import fault_of_webp
+from filmhand.words import Phrase
 
 _FAULT_OF: Final = {
     Kind.PNG: fault_of_png,
@@ -19,6 +20,6 @@ _FAULT_OF: Final = {
 }
 
 
-def fault_of(data: Bytes, kind: Kind) -> str | None:
+def fault_of(data: Bytes, kind: Kind) -> Phrase | None:
     """What is missing or broken in a file of this kind, as a clause for `refusal.damaged`; None if it is whole."""
     return _FAULT_OF[kind](data)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from filmhand.artwork.hole import Bytes, hole_in
+from filmhand.words import Phrase
 
 # Marker codes of ITU-T T.81 table B.1.
 _EOI, _SOS, _DHT = 0xD9, 0xDA, 0xC4
@@ -29,7 +30,7 @@ class _State:
     has_scan: bool = False
 
 
-def fault_of_jpeg(data: Bytes, start: int = 0, stop: int | None = None) -> str | None:
+def fault_of_jpeg(data: Bytes, start: int = 0, stop: int | None = None) -> Phrase | None:
     """What is wrong with a JPEG stream's structure, as a clause; None if it is whole. Bytes after the end are let be."""
     stop = len(data) if stop is None else stop
     state = _State()
@@ -37,9 +38,11 @@ def fault_of_jpeg(data: Bytes, start: int = 0, stop: int | None = None) -> str |
     while True:
         code, begin, end = _segment(data, position, stop)
         if code == _EOI:
-            return None if state.has_scan else "holds no picture"
+            return None if state.has_scan else Phrase("holds no picture")
         if code is None or end > stop:
-            return "stops in the middle of a part" if end > stop else "has something else where a part should begin"
+            return (
+                Phrase("stops in the middle of a part") if end > stop else Phrase("has something else where a part should begin")
+            )
         body = bytes(data[begin:end])
         state.is_arithmetic |= code in _ARITHMETIC
         if code == _DHT:
@@ -47,9 +50,9 @@ def fault_of_jpeg(data: Bytes, start: int = 0, stop: int | None = None) -> str |
         if code == _SOS:
             marker = _NEXT_MARKER.search(data, end, stop)
             if marker is None:
-                return "stops before its end mark"
+                return Phrase("stops before its end mark")
             if _has_hole(data, (end, marker.start()), body, state):
-                return "has a stretch of nothing in the middle of the picture"
+                return Phrase("has a stretch of nothing in the middle of the picture")
             state.has_scan = True
             end = marker.start()
         position = end

@@ -7,6 +7,7 @@ import re
 from typing import Final
 
 from filmhand.artwork.hole import Bytes, hole_in
+from filmhand.words import Phrase
 
 _TAIL: Final = 1024
 """The end mark must lie in the last 1024 bytes: ISO 32000-1 Annex H.3 note 18 (implementation note), from memory."""
@@ -19,12 +20,12 @@ _TABLE: Final = re.compile(rb"\s*(xref\b|\d+\s+\d+\s+obj\b)")  # ISO 32000-2 sec
 _LINEARIZED: Final = re.compile(rb"/Linearized\b")
 _LENGTH: Final = re.compile(rb"/L\s+(\d+)")
 
-_NO_END: Final = "stops before its end mark"
-_NO_TABLE: Final = "has lost its table of contents (cross-reference)"
-_EMPTY: Final = "has a stretch of nothing in the middle"
+_NO_END: Final = Phrase("stops before its end mark")
+_NO_TABLE: Final = Phrase("has lost its table of contents (cross-reference)")
+_EMPTY: Final = Phrase("has a stretch of nothing in the middle")
 
 
-def fault_of_pdf(data: Bytes) -> str | None:
+def fault_of_pdf(data: Bytes) -> Phrase | None:
     """What is wrong with a PDF file's structure, as a clause; None if it is whole."""
     base = max(0, data.find(b"%PDF-"))
     ends = list(_START.finditer(data[max(0, len(data) - _TAIL) :]))

@@ -8,6 +8,7 @@ from typing import Final
 
 from filmhand.artwork.hole import Bytes, hole_in, zeros_at_end
 from filmhand.artwork.whole_jpeg import fault_of_jpeg
+from filmhand.words import Phrase
 
 # Tag numbers and compression schemes: TIFF 6.0 part 2 and section 9 to 15; 7, 8, 32946: TIFF Technical Note 2 and Adobe's notes.
 _COMPRESSION, _STRIP_OFFSETS, _STRIP_COUNTS, _TILE_OFFSETS, _TILE_COUNTS = 259, 273, 279, 324, 325
@@ -19,8 +20,8 @@ _TYPE_BYTES: Final = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 
 _INTEGERS: Final = {1: "B", 3: "H", 4: "I", 16: "Q"}
 _MOST_PAGES: Final = 1000
 
-_SHORT: Final = "stops before the end of its picture"
-_EMPTY: Final = "has a stretch of nothing in the middle of the picture"
+_SHORT: Final = Phrase("stops before the end of its picture")
+_EMPTY: Final = Phrase("has a stretch of nothing in the middle of the picture")
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class _Layout:
         return int(struct.unpack(self.order + form, data[position : position + size])[0])
 
 
-def fault_of_tiff(data: Bytes) -> str | None:
+def fault_of_tiff(data: Bytes) -> Phrase | None:
     """What is wrong with a TIFF file's structure, as a clause; None if it is whole."""
     order = "<" if data[:2] == b"II" else ">"
     is_big = data[2:4] in (b"+\0", b"\0+")
@@ -50,9 +51,9 @@ def fault_of_tiff(data: Bytes) -> str | None:
     try:
         pages = list(_pages(data, layout, 8 if is_big else 4))
     except struct.error:
-        return "stops before the end of its directory"
+        return Phrase("stops before the end of its directory")
     if not pages:
-        return "holds no picture"
+        return Phrase("holds no picture")
     return next((fault for page in pages if (fault := _fault_of_page(data, page)) is not None), None)
 
 
@@ -86,7 +87,7 @@ def _values(data: Bytes, layout: _Layout, entry: int) -> tuple[int, ...]:
     return struct.unpack(f"{layout.order}{count}{_INTEGERS[kind]}", data[place : place + size])
 
 
-def _fault_of_page(data: Bytes, tags: dict[int, tuple[int, ...]]) -> str | None:
+def _fault_of_page(data: Bytes, tags: dict[int, tuple[int, ...]]) -> Phrase | None:
     offsets = tags.get(_STRIP_OFFSETS) or tags.get(_TILE_OFFSETS) or ()
     counts = tags.get(_STRIP_COUNTS) or tags.get(_TILE_COUNTS) or ()
     compression = (tags.get(_COMPRESSION) or (_NONE,))[0]

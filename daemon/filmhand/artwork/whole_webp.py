@@ -10,6 +10,7 @@ from PIL import Image
 
 from filmhand.artwork.hole import Bytes, hole_in, zeros_at_end
 from filmhand.artwork.pillow import DECODING_ERRORS, pixel_limit
+from filmhand.words import Phrase
 
 _PICTURES: Final = (b"VP8 ", b"VP8L", b"ALPH", b"ANMF")
 _HEADER: Final = 12  # "RIFF", length, "WEBP": RFC 9649 section 2.4
@@ -18,23 +19,23 @@ _DOUBTFUL_ZEROS: Final = 64
 _MOST_BITS_PER_PIXEL: Final = 0.3
 """More zero bits a pixel than this at the end are no flat area. Most seen of flat pictures in all modes of libwebp 1.6: 0.09."""
 
-_EMPTY: Final = "has a stretch of nothing in the middle of the picture"
+_EMPTY: Final = Phrase("has a stretch of nothing in the middle of the picture")
 
 
-def fault_of_webp(data: Bytes) -> str | None:
+def fault_of_webp(data: Bytes) -> Phrase | None:
     """What is wrong with a WebP file's structure, as a clause; None if it is whole. Bytes after its stated length are let be."""
     if len(data) < _HEADER + 8:
-        return "stops before its picture"
+        return Phrase("stops before its picture")
     stop = 8 + struct.unpack("<I", data[4:8])[0]
     if stop > len(data):
-        return "stops before the length that it states"
+        return Phrase("stops before the length that it states")
     try:
         chunks = list(_chunks(data, stop))
     except struct.error:
-        return "stops in the middle of a part"
+        return Phrase("stops in the middle of a part")
     pictures = [(start, end) for name, start, end in chunks if name in _PICTURES]
     if not pictures:
-        return "holds no picture"
+        return Phrase("holds no picture")
     if any(hole_in(data, start, end) is not None for start, end in pictures):
         return _EMPTY
     return _EMPTY if _last_is_hollow(data, pictures[-1], stop) else None

@@ -31,12 +31,16 @@ def check(file: Path, *, rule: str, printer: Path | None) -> ExitCode:
     prepared = _prepared(file, RuleFile.load(path), printer_path)
     console = Console(soft_wrap=True)
     for finding in prepared.report.findings:
-        console.print(Text(f"{finding.severity.name.lower()}: {finding.message} {finding.advice}", _STYLES[finding.severity]))
+        console.print(Text(_line(finding), _STYLES[finding.severity]))
     if "width_mm" in prepared.facts:
         console.print(f"Printed {prepared.facts['width_mm']:.1f} × {prepared.facts['height_mm']:.1f} mm.")
     verdicts = {Severity.HOLD: "It would be held for a person.", Severity.REJECT: "It would go back to the customer."}
     console.print(verdicts.get(prepared.verdict, "It would be printed."))
     return ExitCode.OK if prepared.verdict < Severity.HOLD else ExitCode.FOUND_FAULTS
+
+
+def _line(finding: Finding) -> str:
+    return f"{finding.severity.name.lower()}: {finding.message} {finding.advice or ''}".rstrip()
 
 
 def _prepared(file: Path, rule: RuleFile, printer_path: Path) -> Prepared:

@@ -78,9 +78,14 @@ def note_json(note: Note, *, has_picture: bool) -> dict[str, Any]:
         "when": note.when.isoformat(timespec="seconds"),
         "ordered": _ordered(note.ticket),
         "printed": None if note.size is None else {"width_mm": note.size.width_mm, "height_mm": note.size.height_mm},
-        "findings": [{"number": number, **finding.to_json()} for number, finding in numbered(note.findings)],
+        "findings": [{"number": number, **_said(finding)} for number, finding in numbered(note.findings)],
         "picture": PICTURE if has_picture else None,
     }
+
+
+def _said(finding: Finding) -> dict[str, Any]:
+    """A finding's plain values, its words said."""
+    return {**finding.to_json(), "message": str(finding.message), "advice": str(finding.advice or "")}
 
 
 def _ordered(ticket: Ticket) -> dict[str, Any]:

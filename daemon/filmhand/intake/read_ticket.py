@@ -4,13 +4,20 @@ import json
 import re
 import tomllib
 from pathlib import PurePath
-from typing import Any
+from typing import Any, Final
 
 from pydantic import ValidationError
 
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Rule
+from filmhand.words import Phrase, Words
+
+TICKET: Final = "ticket"
+_TICKET_FILE: Final = Phrase("ticket file")
+_FILE_NAME: Final = Phrase("file name")
+_CANNOT: Final = Phrase("The order in the {where} cannot be followed: {what}.")
+_CORRECT: Final = Phrase("Correct the {where} and send the artwork again.")
 
 
 def read_ticket(name: str, *, ticket_file: str | None, rule: Rule) -> Ticket | Finding:
@@ -23,13 +30,13 @@ def read_ticket(name: str, *, ticket_file: str | None, rule: Rule) -> Ticket | F
         try:
             written = Ticket.model_validate(_parse(ticket_file))
         except ValidationError as problem:
-            return _unreadable("ticket file", _expected(problem))
+            return _unreadable(_TICKET_FILE(), _expected(problem))
         except ValueError as problem:
-            return _unreadable("ticket file", str(problem))
+            return _unreadable(_TICKET_FILE(), str(problem))
     try:
         named = _from_name(PurePath(name).stem, rule)
     except ValidationError as problem:
-        return _unreadable("file name", _expected(problem))
+        return _unreadable(_FILE_NAME(), _expected(problem))
     defaults = Ticket(copies=rule.ticket.copies, garment=rule.garment)
     said = {**_given(defaults), **_given(named), **_given(written)}
     if written.width is not None or written.height is not None:
@@ -60,10 +67,5 @@ def _expected(problem: ValidationError) -> str:
     return f"{key}: {error['msg'].removeprefix('Value error, ')}"
 
 
-def _unreadable(where: str, what: str) -> Finding:
-    return Finding(
-        check="ticket",
-        severity=Severity.HOLD,
-        message=f"The order in the {where} cannot be followed: {what}.",
-        advice=f"Correct the {where} and send the artwork again.",
-    )
+def _unreadable(where: Words, what: str) -> Finding:
+    return Finding(TICKET, Severity.HOLD, _CANNOT(where=where, what=what), _CORRECT(where=where))

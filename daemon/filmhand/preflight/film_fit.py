@@ -6,18 +6,21 @@ from typing import Final
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase, Words
 
 NAME: Final = "film_fit"
 
 _ROUNDING_MM: Final = 1e-6
 """Lengths from inches and from ratios of pixels come out equal only to so much."""
 
-_TOO_WIDE: Final = "The print is {width:.0f} × {height:.0f} mm; however it is turned, the film is only {limit:.0f} mm wide."
-_TOO_LONG: Final = "The print is {width:.0f} × {height:.0f} mm; a sheet of film is at most {limit:.0f} mm long."
-_TOO_LARGE: Final = (
+_TOO_WIDE: Final = Phrase(
+    "The print is {width:.0f} × {height:.0f} mm; however it is turned, the film is only {limit:.0f} mm wide."
+)
+_TOO_LONG: Final = Phrase("The print is {width:.0f} × {height:.0f} mm; a sheet of film is at most {limit:.0f} mm long.")
+_TOO_LARGE: Final = Phrase(
     "The print is {width:.0f} × {height:.0f} mm; the most for this kind of work is {most_width:.0f} × {most_height:.0f} mm."
 )
-_ADVICE: Final = "Please order it smaller, at most {width:.0f} × {height:.0f} mm in its proportions, or in two parts."
+_ADVICE: Final = Phrase("Please order it smaller, at most {width:.0f} × {height:.0f} mm in its proportions, or in two parts.")
 
 
 def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
@@ -50,16 +53,16 @@ def _beyond_rule(size: PrintedSize, most: tuple[float, float]) -> list[Finding]:
     if short <= most_short + _ROUNDING_MM and long <= most_long + _ROUNDING_MM:
         return []
     is_long = long / most_long >= short / most_short
-    message = _TOO_LARGE.format(width=size.width_mm, height=size.height_mm, most_width=most[0], most_height=most[1])
+    message = _TOO_LARGE(width=size.width_mm, height=size.height_mm, most_width=most[0], most_height=most[1])
     value, limit = (long, most_long) if is_long else (short, most_short)
     return [Finding(NAME, Severity.REJECT, message, _advice(size, excess), value, limit, "mm")]
 
 
-def _finding(form: str, size: PrintedSize, passed: tuple[float, float]) -> Finding:
+def _finding(form: Phrase, size: PrintedSize, passed: tuple[float, float]) -> Finding:
     value, limit = passed
-    message = form.format(width=size.width_mm, height=size.height_mm, limit=limit)
+    message = form(width=size.width_mm, height=size.height_mm, limit=limit)
     return Finding(NAME, Severity.REJECT, message, _advice(size, value / limit), value, limit, "mm")
 
 
-def _advice(size: PrintedSize, excess: float) -> str:
-    return _ADVICE.format(width=math.floor(size.width_mm / excess), height=math.floor(size.height_mm / excess))
+def _advice(size: PrintedSize, excess: float) -> Words:
+    return _ADVICE(width=math.floor(size.width_mm / excess), height=math.floor(size.height_mm / excess))

@@ -6,6 +6,7 @@ from enum import IntEnum
 from typing import Any
 
 from filmhand.rules import LengthLimits, Limits
+from filmhand.words import Words
 
 
 class Severity(IntEnum):
@@ -37,24 +38,41 @@ class Finding:
 
     check: str
     severity: Severity
-    message: str
+    message: Words
     """What was seen, one sentence, for the customer."""
-    advice: str
-    """What to do next, one sentence; empty for a note that needs nothing."""
+    advice: Words | None = None
+    """What to do next, one sentence; None for a note that needs nothing."""
     value: float | None = None
     limit: float | None = None
     unit: str = ""
     where: tuple[Box, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
-        """Plain values for JSON, the severity by its lower-case name."""
-        return {**asdict(self), "severity": self.severity.name.lower(), "where": [asdict(box) for box in self.where]}
+        """Plain values for JSON, the severity by its lower-case name; the words unsaid, for any language."""
+        return {
+            "check": self.check,
+            "severity": self.severity.name.lower(),
+            "message": self.message.to_json(),
+            "advice": None if self.advice is None else self.advice.to_json(),
+            "value": self.value,
+            "limit": self.limit,
+            "unit": self.unit,
+            "where": [asdict(box) for box in self.where],
+        }
 
     @classmethod
     def from_json(cls, values: dict[str, Any]) -> "Finding":
         """The inverse of `to_json`."""
-        boxes = tuple(Box(**box) for box in values["where"])
-        return cls(**{**values, "severity": Severity[values["severity"].upper()], "where": boxes})
+        return cls(
+            values["check"],
+            Severity[values["severity"].upper()],
+            Words.from_json(values["message"]),
+            Words.from_json(values["advice"]) if values["advice"] else None,
+            values["value"],
+            values["limit"],
+            values["unit"],
+            tuple(Box(**box) for box in values["where"]),
+        )
 
 
 @dataclass(frozen=True)

@@ -7,16 +7,20 @@ from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.colour import black_point, ciede2000, cielab, srgb
 from filmhand.preflight.finding import Box, Finding, Severity
 from filmhand.rules import OnOpaque, Printer, Rule
+from filmhand.words import Phrase
 
 NAME: Final = GROUND
 
-_SEEN_GROUND: Final = (
+_SEEN_GROUND: Final = Phrase(
     "The artwork has a solid background ({colour}) and no transparency, so it would print as a filled rectangle."
 )
-_SEEN_PICTURE: Final = "The artwork has no transparency, so it would print as a filled rectangle."
-_CANNOT_REMOVE: Final = " There is no single background colour that could be taken away."
-_ADVICE: Final = "If only the motif is wanted, please send it with a transparent background (PNG, PDF, TIFF or WebP)."
-_BARE: Final = "The artwork's background ({colour}) is shown by the bare garment, so it is not printed."
+_SEEN_PICTURE: Final = Phrase("The artwork has no transparency, so it would print as a filled rectangle.")
+_CANNOT_REMOVE: Final = Phrase(
+    "The artwork has no transparency, so it would print as a filled rectangle; "
+    "there is no single background colour that could be taken away."
+)
+_ADVICE: Final = Phrase("If only the motif is wanted, please send it with a transparent background (PNG, PDF, TIFF or WebP).")
+_BARE: Final = Phrase("The artwork's background ({colour}) is shown by the bare garment, so it is not printed.")
 
 _WHOLE: Final = (Box(0.0, 0.0, 1.0, 1.0),)
 
@@ -34,11 +38,11 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
         return ()
     ground = ground_of(artwork, rule.background.tolerance)
     if ground is not None and _is_left_bare(artwork, ground, rule):
-        return (Finding(NAME, Severity.NOTE, _BARE.format(colour=ground.hex), ""),)
-    message = _SEEN_PICTURE if ground is None else _SEEN_GROUND.format(colour=ground.hex)
+        return (Finding(NAME, Severity.NOTE, _BARE(colour=ground.hex)),)
+    message = _SEEN_PICTURE() if ground is None else _SEEN_GROUND(colour=ground.hex)
     if ground is None and rule.background.opaque is OnOpaque.REMOVE:
-        message += _CANNOT_REMOVE
-    return (Finding(NAME, _SEVERITY[rule.background.opaque], message, _ADVICE, where=_WHOLE),)
+        message = _CANNOT_REMOVE()
+    return (Finding(NAME, _SEVERITY[rule.background.opaque], message, _ADVICE(), where=_WHOLE),)
 
 
 def _is_left_bare(artwork: Artwork, ground: Ground, rule: Rule) -> bool:

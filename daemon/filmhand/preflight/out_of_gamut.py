@@ -4,11 +4,14 @@ from typing import Final
 
 from filmhand.preflight.finding import Finding, passed_above
 from filmhand.rules import Limits
+from filmhand.words import Phrase
 
 NAME: Final = "out_of_gamut"
 
-_TOO_STRONG: Final = "{percent:.0f} % of the picture is in colours stronger than the printer's inks; they will come out duller."
-_ADVICE: Final = "Please choose less strong colours, or look at a proof before you order many."
+_TOO_STRONG: Final = Phrase(
+    "{percent:.0f} % of the picture is in colours stronger than the printer's inks; they will come out duller."
+)
+_ADVICE: Final = Phrase("Please choose less strong colours, or look at a proof before you order many.")
 
 
 def check(percent: float, *, limits: Limits | None) -> tuple[Finding, ...]:
@@ -17,4 +20,4 @@ def check(percent: float, *, limits: Limits | None) -> tuple[Finding, ...]:
     if passed is None:
         return ()
     severity, limit = passed
-    return (Finding(NAME, severity, _TOO_STRONG.format(percent=percent), _ADVICE, percent, limit, "%"),)
+    return (Finding(NAME, severity, _TOO_STRONG(percent=percent), _ADVICE(), percent, limit, "%"),)

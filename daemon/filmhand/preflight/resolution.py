@@ -7,16 +7,21 @@ from filmhand import units
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.preflight.finding import Finding, passed_below
 from filmhand.rules import Limits, Printer, Rule
+from filmhand.words import Phrase, Words
 
 NAME: Final = "resolution"
 
-_SEEN: Final = "Printed {width_mm:.0f} × {height_mm:.0f} mm, {what} has {ppi:.0f} pixels an inch; it should have {goal:.0f}."
-_PICTURE, _INSIDE = "the picture", "a photo inside the PDF"
-_ADVICE: Final = (
+_SEEN: Final = Phrase(
+    "Printed {width_mm:.0f} × {height_mm:.0f} mm, {what} has {ppi:.0f} pixels an inch; it should have {goal:.0f}."
+)
+_PICTURE, _INSIDE = Phrase("the picture"), Phrase("a photo inside the PDF")
+_ADVICE: Final = Phrase(
     "It will look soft or show steps. Please send the original, at least {width_px:,} × {height_px:,} pixels large "
     "(enlarging this one on the computer adds no detail), or have it printed no wider than {narrow_mm:.0f} mm."
 )
-_ADVICE_INSIDE: Final = "It will look soft or show steps. Please place the original photo, at least {times:.1f} times as fine."
+_ADVICE_INSIDE: Final = Phrase(
+    "It will look soft or show steps. Please place the original photo, at least {times:.1f} times as fine."
+)
 
 
 def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
@@ -31,9 +36,9 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
         return ()
     severity, limit = passed
     inside = artwork.kind is Kind.PDF
-    what, goal = _INSIDE if inside else _PICTURE, _goal(limits, limit)
-    message = _SEEN.format(width_mm=size.width_mm, height_mm=size.height_mm, what=what, ppi=math.floor(ppi), goal=goal)
-    advice = _ADVICE_INSIDE.format(times=goal / ppi) if inside else _advice(size, ppi, goal)
+    what, goal = (_INSIDE if inside else _PICTURE)(), _goal(limits, limit)
+    message = _SEEN(width_mm=size.width_mm, height_mm=size.height_mm, what=what, ppi=math.floor(ppi), goal=goal)
+    advice = _ADVICE_INSIDE(times=goal / ppi) if inside else _advice(size, ppi, goal)
     return (Finding(NAME, severity, message, advice, ppi, limit, "ppi"),)
 
 
@@ -50,8 +55,8 @@ def _goal(limits: Limits, passed: float) -> float:
     return max(limit for limit in (limits.warn, limits.hold, limits.reject, passed) if limit is not None)
 
 
-def _advice(size: PrintedSize, ppi: float, goal: float) -> str:
-    return _ADVICE.format(
+def _advice(size: PrintedSize, ppi: float, goal: float) -> Words:
+    return _ADVICE(
         width_px=math.ceil(units.mm_to_px(size.width_mm, goal)),
         height_px=math.ceil(units.mm_to_px(size.height_mm, goal)),
         narrow_mm=math.floor(size.width_mm * ppi / goal),

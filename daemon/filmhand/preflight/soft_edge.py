@@ -11,6 +11,7 @@ from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.preflight.finding import Finding, passed_above
 from filmhand.preflight.places import Places
 from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase
 
 NAME: Final = "soft_edge"
 
@@ -23,8 +24,8 @@ _EDGE_MM: Final = 1.0
 _PER_MM: Final = 10.0
 _MOST_SAMPLES: Final = 20_000_000
 
-_SEEN: Final = "{share:.0f} % of the artwork is half transparent (shadows, glows, fades)."
-_ADVICE: Final = (
+_SEEN: Final = Phrase("{share:.0f} % of the artwork is half transparent (shadows, glows, fades).")
+_ADVICE: Final = Phrase(
     "On fabric such areas become fine dots that feel rough and wear off first. "
     "Please use solid colours there, or fade to the garment's colour instead of to transparent."
 )
@@ -45,8 +46,8 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
         return ()
     places = Places(*alpha.shape)
     places.add(soft, 0, 0)
-    message = _SEEN.format(share=share)
-    return (Finding(NAME, passed[0], message, _ADVICE, share, passed[1], "%", places.boxes()),)
+    message = _SEEN(share=share)
+    return (Finding(NAME, passed[0], message, _ADVICE(), share, passed[1], "%", places.boxes()),)
 
 
 def _sampled(artwork: Artwork, size: PrintedSize) -> tuple[NDArray[np.uint8], float]:

@@ -7,11 +7,12 @@ from filmhand.preflight.finding import Finding
 from filmhand.preflight.thickness import Part
 from filmhand.preflight.too_narrow import too_narrow
 from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase
 
 NAME: Final = "thin_gap"
 
-_SEEN: Final = "Some gaps in the artwork are only {narrowest:.2f} mm wide; less than {limit:.2g} mm fills in."
-_ADVICE: Final = "Please open them to at least {goal:.2g} mm, or close them."
+_SEEN: Final = Phrase("Some gaps in the artwork are only {narrowest:.2f} mm wide; less than {limit:.2g} mm fills in.")
+_ADVICE: Final = Phrase("Please open them to at least {goal:.2g} mm, or close them.")
 
 
 def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
@@ -19,6 +20,6 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
     found = too_narrow(artwork, size, part=Part.GAP, limits=rule.preflight.thin_gap)
     if found is None:
         return ()
-    message = _SEEN.format(narrowest=found.shown_mm, limit=found.limit_mm)
-    advice = _ADVICE.format(goal=found.goal_mm)
+    message = _SEEN(narrowest=found.shown_mm, limit=found.limit_mm)
+    advice = _ADVICE(goal=found.goal_mm)
     return (Finding(NAME, found.severity, message, advice, found.narrowest_mm, found.limit_mm, "mm", found.parts.where),)

@@ -3,6 +3,7 @@
 import json
 from datetime import datetime
 from pathlib import Path
+from typing import Final
 
 from filmhand.artwork.model import PrintedSize
 from filmhand.delivery import file_away
@@ -15,6 +16,10 @@ from filmhand.preflight.finding import Finding, Severity
 from filmhand.service.actions import Answer
 from filmhand.service.prepare import MARKED
 from filmhand.shop import House, Shop
+from filmhand.words import Phrase
+
+_BROKE_OFF: Final = Phrase("Work on this file broke off {times} times.")
+_SAVE_ANEW: Final = Phrase("Open it in the program that made it, save it anew as PNG or PDF, and send that.")
 
 
 def choose_place(shop: Shop, journal: Journal, job: Job, stage: JobStage) -> str:
@@ -55,14 +60,8 @@ def drop_answered(shop: Shop, journal: Journal) -> None:
 
 def attempts_spent(job: Job) -> Finding:
     """The finding on a file whose every attempt broke off."""
-    return Finding(
-        check="work",
-        severity=Severity.HOLD,
-        message=f"Work on this file broke off {job.attempt} times.",
-        advice="Open it in the program that made it, save it anew as PNG or PDF, and send that.",
-        value=job.attempt,
-        unit="attempts",
-    )
+    broke_off, advice = _BROKE_OFF(times=job.attempt), _SAVE_ANEW()
+    return Finding("work", Severity.HOLD, broke_off, advice, float(job.attempt))
 
 
 def _archive(shop: Shop, job: Job, at: datetime) -> Path:

@@ -6,7 +6,7 @@ Runs in a child process. It writes only into the folder it is given; what it ret
 import json
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from filmhand import durable
 from filmhand.artwork.model import Artwork, PrintedSize
@@ -16,7 +16,7 @@ from filmhand.colour.choose import ink_model
 from filmhand.errors import MachineError
 from filmhand.gang.outline import outline_of
 from filmhand.intake.ticket import Ticket
-from filmhand.preflight import out_of_gamut
+from filmhand.preflight import empty, out_of_gamut
 from filmhand.preflight.finding import Finding, Report, Severity
 from filmhand.preflight.inspect import inspect
 from filmhand.preflight.marked import marked_picture
@@ -25,6 +25,10 @@ from filmhand.separation.crop import cropped
 from filmhand.separation.model import Separation
 from filmhand.separation.separate import out_of_gamut_percent, separate
 from filmhand.separation.table import SeparationTable, cached_table
+from filmhand.words import Phrase
+
+_VANISHED: Final = Phrase("All of the artwork has the colour of the garment ({garment}), so nothing of it would be printed.")
+_OTHER_COLOURS: Final = Phrase("Choose another garment or other colours.")
 
 OUTLINE = "outline.json"
 MARKED = "marked.png"
@@ -132,12 +136,7 @@ def _with_gamut(report: Report, artwork: Artwork, table: SeparationTable, rule: 
 
 
 def _vanished(rule: Rule) -> Finding:
-    return Finding(
-        check="empty",
-        severity=Severity.REJECT,
-        message=f"All of the artwork has the colour of the garment ({rule.garment}), so nothing of it would be printed.",
-        advice="Choose another garment or other colours.",
-    )
+    return Finding(empty.NAME, Severity.REJECT, _VANISHED(garment=rule.garment), _OTHER_COLOURS())
 
 
 def _keep(separation: Separation, folder: Path) -> None:
