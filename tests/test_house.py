@@ -11,7 +11,7 @@ import pytest
 HOUSE = Path(__file__).parents[1] / "daemon" / "filmhand"
 FILES = sorted(HOUSE.rglob("*.py"))
 
-PURE_ROOMS = ("separation", "halftone", "gang", "colour", "preflight", "estimate")
+PURE_ROOMS = ("separation", "halftone", "gang", "colour", "preflight", "mending", "estimate")
 
 # Files of the pure rooms that touch the disk, and what for.
 DOERS = {

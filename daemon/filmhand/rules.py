@@ -116,14 +116,53 @@ class PreflightRules(Settings):
 
     ppi: Annotated[Limits, Unit("ppi")] = Limits(warn=200, reject=100)
     """Artwork pixels an inch of print: lower is past the limit."""
+    true_ppi: Annotated[Limits, Unit("ppi")] = Limits(warn=120)
+    """The same, less what an enlargement before the artwork came has added: lower is past the limit."""
+    jpeg_blocks: Annotated[Limits, Unit("%")] = Limits(warn=20)
+    """Share of the artwork in which the 8 × 8 blocks of strong JPEG compression show: more is past the limit."""
     thin_line: LengthLimits | None = None
     """The narrowest part that carries film: narrower is past the limit, for it does not hold powder."""
     thin_gap: LengthLimits | None = None
     """The narrowest gap inside the film: narrower is past the limit, for it fills in."""
+    lettering: LengthLimits | None = None
+    """Height of the smallest lettering, of letters like x: smaller is past the limit, for it cannot be read on fabric."""
+    speck: Mm = 0.4
+    """Film no larger than this across that stands alone is a speck: stray powder, or a dot that does not hold."""
+    specks: Annotated[Limits, Unit("specks")] = Limits(warn=0)
+    """Number of specks: more is past the limit."""
+    fringe: Annotated[Limits, Unit("%")] = Limits(warn=10)
+    """Share of the motif's outline that has a thin fringe of another ground's colour: more is past the limit."""
+    halo: Annotated[Limits, Unit("%")] = Limits(warn=10, hold=40)
+    """Share of the motif's outline along which a solid ground is not quite one colour: more is past the limit."""
     soft_edge: Annotated[Limits, Unit("%")] = Limits(warn=5, hold=30)
     """Share of the artwork that is half transparent, smooth edges apart: more is past the limit."""
+    aspect: Annotated[Limits, Unit("%")] = Limits(warn=2)
+    """How far the proportions of an ordered width and height are from the artwork's: more is past the limit."""
+    one_colour: Annotated[Limits, Unit("%")] = Limits(hold=99.5)
+    """Share of a filled rectangle that is of one colour: more is past the limit, for it is rarely meant."""
+    vanishing: Annotated[Limits, Unit("%")] = Limits(warn=50, hold=90)
+    """Share of the artwork that has the garment's colour and will not be seen: more is past the limit."""
     out_of_gamut: Annotated[Limits, Unit("%")] | None = None
     """Share of the artwork further than ΔE00 5 from any colour the printer can lay: more is past the limit."""
+    ink_total: Annotated[Limits, Unit("%")] | None = None
+    """Most ink in artwork that came as CMYK, its inks together, over any 4 mm square: more is past the limit."""
+    special_inks: Annotated[Limits, Unit("inks")] = Limits(hold=0)
+    """Number of metallic, neon and varnish inks that a PDF names: more is past the limit, for the printer has none of them."""
+    fonts: Annotated[Limits, Unit("fonts")] = Limits(hold=0)
+    """Number of fonts that a PDF uses and does not hold: more is past the limit, for other letters may be drawn."""
+    overprint: Annotated[Limits, Unit("objects")] = Limits(warn=0)
+    """Number of things in a PDF that are to mix with what lies under them: more is past the limit, for they do not."""
+
+
+class MendRules(Settings):
+    """What is mended without asking. What was changed is said, with pictures before and after."""
+
+    specks: bool = False
+    """Drop specks, as `preflight.speck` tells them."""
+    lines: Mm | None = None
+    """Thicken narrower lines to this width."""
+    edges: Percent | None = None
+    """Harden soft edges and fades: what is at least this opaque becomes solid, all else bare."""
 
 
 class ColourRules(Settings):
@@ -238,6 +277,7 @@ class Rule(Settings):
     size: SizeRules = SizeRules()
     background: BackgroundRules = BackgroundRules()
     preflight: PreflightRules = PreflightRules()
+    mend: MendRules = MendRules()
     colour: ColourRules = ColourRules()
     knockout: KnockoutRules = KnockoutRules()
     halftone: HalftoneRules = HalftoneRules()

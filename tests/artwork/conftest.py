@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw
 from filmhand.artwork.model import Artwork
 from filmhand.artwork.open import open_artwork
 from filmhand.intake.ticket import Ticket
+from filmhand.mending.mend import cleared
 from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer, Rule, load_printer
 
@@ -25,13 +26,15 @@ def printer() -> Printer:
 
 @pytest.fixture
 def opened(tmp_path: Path, printer: Printer) -> Opener:
-    """Opens bytes as an artwork ordered 100 mm wide; the file's name never says what it is."""
+    """Opens bytes as an artwork, cleared as the rule says, ordered 100 mm wide; the file's name never says what it is."""
 
     def open_bytes(data: bytes, *, rule: Rule | None = None, ticket: Ticket | None = None) -> Artwork | Finding:
         path = tmp_path / "artwork.bin"
         path.write_bytes(data)
         ticket = ticket or Ticket.model_validate({"width": "100 mm"})
-        return open_artwork(path, ticket=ticket, rule=rule or Rule(title="test"), printer=printer)
+        rule = rule or Rule(title="test")
+        artwork = open_artwork(path, ticket=ticket, rule=rule, printer=printer)
+        return artwork if isinstance(artwork, Finding) else cleared(artwork, rule=rule)
 
     return open_bytes
 

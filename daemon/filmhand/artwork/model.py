@@ -22,7 +22,7 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True)
 class Artwork:
-    """Pixels of an opened file, upright, trimmed if the rule says so.
+    """Pixels of an opened file, upright; once cleared (mending/), cut to what is seen if the rule says so.
 
     `pixels`: h×w×4 uint8, RGB and alpha, straight (not premultiplied), alpha 255 = opaque. RGB is in the space of `profile`.
     `profile`: an RGB ICC profile's bytes; None means sRGB (IEC 61966-2-1).
@@ -31,6 +31,7 @@ class Artwork:
     `findings`: what was noticed while opening (no profile, several pages, ...).
     `raster_ppi`: of the pictures inside a drawing (PDF), the resolution of the coarsest at the drawing's stated size; None where
     it holds none, and for other kinds.
+    `before`: where it was mended, a small picture (h×w×4 uint8, as `pixels`) of how it came; else None.
     """
 
     pixels: NDArray[np.uint8]
@@ -39,6 +40,7 @@ class Artwork:
     kind: Kind
     findings: tuple[Finding, ...] = ()
     raster_ppi: float | None = None
+    before: NDArray[np.uint8] | None = None
 
     @property
     def width_px(self) -> int:

@@ -1,11 +1,10 @@
-"""Opening a customer's file: known by its content, looked over for gaps, decoded, trimmed, its ground removed if asked."""
+"""Opening a customer's file: known by its content, looked over for gaps, decoded."""
 
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from filmhand.artwork import pdf
-from filmhand.artwork.background import ground_of, without_ground
 from filmhand.artwork.kind import HEAD_BYTES, kind_of, name_of_other
 from filmhand.artwork.mapped import mapped
 from filmhand.artwork.model import Artwork, Kind
@@ -16,11 +15,11 @@ from filmhand.artwork.rgba import to_rgba, upright, upright_ppi
 from filmhand.artwork.size import ASSUMED_PPI, says_no_size
 from filmhand.artwork.source import Source
 from filmhand.artwork.tiff import open_tiff
-from filmhand.artwork.trim import trimmed
 from filmhand.artwork.whole import fault_of
 from filmhand.intake.ticket import Ticket
+from filmhand.mending import ground
 from filmhand.preflight.finding import Finding, Severity
-from filmhand.rules import OnOpaque, Printer, Rule
+from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
 
 _OTHER: Final = Phrase("This is {what}, which cannot be printed from.")
@@ -31,7 +30,7 @@ _NO_SIZE_ADVICE: Final = Phrase("Please state the printed width; without one it 
 
 
 def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) -> Artwork | Finding:
-    """The artwork in a file, upright and trimmed as the rule says; or the finding (a reject) that says why it cannot be opened.
+    """The artwork in a file, upright; or the finding (a reject) that says why it cannot be opened.
 
     MachineError where the file cannot be read at all; MemoryError is left to the caller, who set the cap.
     """
@@ -46,7 +45,6 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) ->
     artwork = _opened(path, kind, ticket=ticket, rule=rule, printer=printer)
     if isinstance(artwork, Finding):
         return artwork
-    artwork = _prepared(artwork, rule)
     if says_no_size(artwork, ticket=ticket, rule=rule):
         finding = Finding(SIZE, Severity.HOLD, _NO_SIZE(), _NO_SIZE_ADVICE(ppi=ASSUMED_PPI))
         artwork = replace(artwork, findings=(*artwork.findings, finding))
@@ -55,7 +53,7 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) ->
 
 def _opened(path: Path, kind: Kind, *, ticket: Ticket, rule: Rule, printer: Printer) -> Artwork | Finding:
     if kind is Kind.PDF:
-        return pdf.open_pdf(path, ticket=ticket, rule=rule, printer=printer, look=lambda drawn: _without_ground(drawn, rule))
+        return pdf.open_pdf(path, ticket=ticket, rule=rule, printer=printer, look=lambda drawn: ground.removed(drawn, rule=rule))
     if kind is Kind.TIFF:
         source = open_tiff(path, rule=rule, printer=printer)
     else:
@@ -73,16 +71,3 @@ def _artwork_of(source: Source, kind: Kind) -> Artwork:
         kind=kind,
         findings=(*source.findings, *reading.findings),
     )
-
-
-def _prepared(artwork: Artwork, rule: Rule) -> Artwork:
-    artwork = _without_ground(artwork, rule)
-    return trimmed(artwork) if rule.size.trim else artwork
-
-
-def _without_ground(artwork: Artwork, rule: Rule) -> Artwork:
-    """The artwork without its ground, where the rule says "remove" and there is one colour to remove."""
-    if rule.background.opaque is not OnOpaque.REMOVE:
-        return artwork
-    ground = ground_of(artwork, rule.background.tolerance)
-    return artwork if ground is None else without_ground(artwork, ground, rule.background.tolerance)

@@ -16,6 +16,7 @@ from filmhand.colour.choose import ink_model
 from filmhand.errors import MachineError
 from filmhand.gang.outline import outline_of
 from filmhand.intake.ticket import Ticket
+from filmhand.mending.mend import cleared, strengthened
 from filmhand.preflight import empty, out_of_gamut
 from filmhand.preflight.finding import Finding, Report, Severity
 from filmhand.preflight.inspect import inspect
@@ -71,8 +72,10 @@ def prepare(task: PrepareTask) -> Prepared:
     opened = open_artwork(task.original, ticket=task.ticket, rule=task.rule.general, printer=task.printer)
     if isinstance(opened, Finding):
         return _stopped(Report((*task.settled_faults, opened)))
+    opened = cleared(opened, rule=task.rule.general)
     size = printed_size(opened, ticket=task.ticket, rule=task.rule.general)
     rule = _rule_for(task, size)
+    opened = strengthened(opened, size, rule=rule)
     report = inspect(opened, size, rule=rule, printer=task.printer)
     report = Report((*task.settled_faults, *report.findings))
     if not _may_print(report, task):

@@ -1,0 +1,1 @@
+"""Mending artwork where the rule says so: each mend a file, always said and recorded."""
