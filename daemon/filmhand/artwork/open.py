@@ -29,8 +29,8 @@ _NO_SIZE: Final = Phrase("Nobody said how large this is to be printed: not the o
 _NO_SIZE_ADVICE: Final = Phrase("Please state the printed width; without one it would be printed with {ppi:.0f} pixels an inch.")
 
 
-def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) -> Artwork | Finding:
-    """The artwork in a file, upright; or the finding (a reject) that says why it cannot be opened.
+def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: int = 1) -> Artwork | Finding:  # noqa: ARG001
+    """The artwork in a file, upright; or the finding (a reject) that says why it cannot be opened. `page`: of a PDF, from 1.
 
     MachineError where the file cannot be read at all; MemoryError is left to the caller, who set the cap.
     """
