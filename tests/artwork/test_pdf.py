@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pikepdf
@@ -13,7 +14,7 @@ from filmhand.artwork.model import Artwork, Kind
 from filmhand.artwork.size import printed_size
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding, Severity
-from filmhand.rules import Rule
+from filmhand.rules import Printer, Rule
 
 Opener = Callable[..., Artwork | Finding]
 
@@ -105,12 +106,21 @@ def test_a_large_print_is_drawn_within_bounds(opened: Opener, monkeypatch: pytes
     assert pdf.MOST_DRAWN * 4 <= 500e6 * 4
 
 
-def test_several_pages_give_the_first(opened: Opener) -> None:
-    """And say so."""
+def test_the_page_asked_for_is_drawn(tmp_path: Path, printer: Printer) -> None:
+    """Of two pages, each by its number; a third is refused."""
     document = pikepdf.open(io.BytesIO(drawn_pdf(RED_BOX)))
-    document.add_blank_page(page_size=(50, 50))
-    artwork = _opened(opened(saved_pdf(document)))
-    assert {(f.check, f.value) for f in artwork.findings} >= {("pages", 2.0)}
+    second = pikepdf.open(io.BytesIO(drawn_pdf(b"0 0 1 rg 10 10 36 36 re f")))
+    document.pages.extend(second.pages)
+    path = tmp_path / "two.pdf"
+    path.write_bytes(saved_pdf(document))
+    rule = Rule(title="t")
+    assert pdf.pages_in(path) == 2
+    aspects = {1: 2.0, 2: 1.0}
+    for page, aspect in aspects.items():
+        artwork = _opened(pdf.open_pdf(path, ticket=Ticket(), rule=rule, printer=printer, page=page))
+        assert artwork.width_px / artwork.height_px == pytest.approx(aspect, rel=0.01)
+    for page in (0, 3):
+        assert isinstance(pdf.open_pdf(path, ticket=Ticket(), rule=rule, printer=printer, page=page), Finding)
 
 
 def test_a_locked_pdf_says_so(opened: Opener) -> None:

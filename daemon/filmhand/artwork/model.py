@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand import units
+from filmhand.artwork.pdf_facts import PdfFacts
 from filmhand.preflight.finding import Finding
 
 
@@ -32,6 +33,7 @@ class Artwork:
     `raster_ppi`: of the pictures inside a drawing (PDF), the resolution of the coarsest at the drawing's stated size; None where
     it holds none, and for other kinds.
     `before`: where it was mended, a small picture (h×w×4 uint8, as `pixels`) of how it came; else None.
+    `pdf`: what a PDF's page says of itself (fonts, inks, overprint); None for other kinds.
     """
 
     pixels: NDArray[np.uint8]
@@ -41,6 +43,7 @@ class Artwork:
     findings: tuple[Finding, ...] = ()
     raster_ppi: float | None = None
     before: NDArray[np.uint8] | None = None
+    pdf: PdfFacts | None = None
 
     @property
     def width_px(self) -> int:

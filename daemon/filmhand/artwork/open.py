@@ -17,7 +17,6 @@ from filmhand.artwork.source import Source
 from filmhand.artwork.tiff import open_tiff
 from filmhand.artwork.whole import fault_of
 from filmhand.intake.ticket import Ticket
-from filmhand.mending import ground
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
@@ -29,7 +28,7 @@ _NO_SIZE: Final = Phrase("Nobody said how large this is to be printed: not the o
 _NO_SIZE_ADVICE: Final = Phrase("Please state the printed width; without one it would be printed with {ppi:.0f} pixels an inch.")
 
 
-def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: int = 1) -> Artwork | Finding:  # noqa: ARG001
+def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: int = 1) -> Artwork | Finding:
     """The artwork in a file, upright; or the finding (a reject) that says why it cannot be opened. `page`: of a PDF, from 1.
 
     MachineError where the file cannot be read at all; MemoryError is left to the caller, who set the cap.
@@ -42,7 +41,10 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, pa
         fault = fault_of(data, kind)
     if fault is not None:
         return damaged(kind.value, fault)
-    artwork = _opened(path, kind, ticket=ticket, rule=rule, printer=printer)
+    if kind is Kind.PDF:
+        artwork = pdf.open_pdf(path, ticket=ticket, rule=rule, printer=printer, page=page)
+    else:
+        artwork = _opened(path, kind, rule=rule, printer=printer)
     if isinstance(artwork, Finding):
         return artwork
     if says_no_size(artwork, ticket=ticket, rule=rule):
@@ -51,9 +53,7 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, pa
     return artwork
 
 
-def _opened(path: Path, kind: Kind, *, ticket: Ticket, rule: Rule, printer: Printer) -> Artwork | Finding:
-    if kind is Kind.PDF:
-        return pdf.open_pdf(path, ticket=ticket, rule=rule, printer=printer, look=lambda drawn: ground.removed(drawn, rule=rule))
+def _opened(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Artwork | Finding:
     if kind is Kind.TIFF:
         source = open_tiff(path, rule=rule, printer=printer)
     else:

@@ -1,7 +1,7 @@
 """PDF, drawn by pdfium on a transparent ground, as fine as the print needs and no finer."""
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,12 +16,12 @@ from filmhand import units
 from filmhand.artwork.limit import too_many_pixels
 from filmhand.artwork.mapped import mapped
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
-from filmhand.artwork.picture import PAGES
 from filmhand.artwork.profile import PROFILE
 from filmhand.artwork.refusal import CANNOT_BE_OPENED, damaged, unreadable
 from filmhand.artwork.size import Shape, size_of
 from filmhand.artwork.trim import seen_box
 from filmhand.intake.ticket import Ticket
+from filmhand.mending import ground
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
@@ -43,18 +43,14 @@ DRAWN: Final = "drawn"
 SCALE: Final = "page_scale"
 _LOCKED: Final = Phrase("The PDF is locked with a password.")
 _LOCKED_ADVICE: Final = Phrase("Please save it without a password and send it again.")
-_EMPTY_PAGE: Final = Phrase("The PDF's first page has no size.")
-_PAGES: Final = Phrase("The PDF has {count} pages; only the first is printed.")
-_PAGES_ADVICE: Final = Phrase("If another page was meant, please send that one alone.")
+_EMPTY_PAGE: Final = Phrase("The PDF's page has no size.")
+_NO_PAGE: Final = Phrase("The PDF has no page {page}.")
 _COLOURS: Final = Phrase(
     "The PDF's colours were turned into sRGB to draw it; CMYK and spot colours without a profile by a plain formula."
 )
 _COARSER: Final = Phrase("The print is so large that the PDF was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}.")
 _USER_UNIT: Final = Phrase("The PDF's page is scaled by a factor that was not followed, so its own size may be wrong.")
 _USER_UNIT_ADVICE: Final = Phrase("Please state the printed width in the order, or export the PDF at its real size.")
-
-Look = Callable[[Artwork], Artwork]
-"""What is done to pixels before the motif's edges are looked for: taking the ground away, or nothing."""
 
 
 @dataclass(frozen=True)
@@ -93,26 +89,41 @@ class _Plan:
     wanted_ppi: float
 
 
-def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, look: Look) -> Artwork | Finding:
-    """Draw a PDF's first page, or the finding that says why it cannot be drawn. Only the motif is drawn where the rule trims."""
+def pages_in(path: Path) -> int | Finding:
+    """How many pages a PDF has, or the finding that says why it cannot be opened."""
+    try:
+        with path.open("rb") as file, closing(pypdfium2.PdfDocument(file)) as document:
+            return len(document) or unreadable(_NO_PAGE(page=1))
+    except pypdfium2.PdfiumError as problem:
+        return _refused(problem)
+
+
+def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: int = 1) -> Artwork | Finding:
+    """Draw a page of a PDF, the first being 1, or the finding that says why not. Only the motif is drawn where the rule trims."""
     with mapped(path) as data:
         has_scale = data.find(b"/UserUnit") >= 0
     try:
         with path.open("rb") as file, closing(pypdfium2.PdfDocument(file)) as document:
-            page = document[0]
-            fault = _fault_of_page(page, rule, printer)
+            if not 1 <= page <= len(document):
+                return unreadable(_NO_PAGE(page=page))
+            leaf = document[page - 1]
+            fault = _fault_of_page(leaf, rule, printer)
             if fault is not None:
                 return fault
-            area = _motif(page, look) if rule.size.trim else _whole(page)
+            area = _motif(leaf, rule) if rule.size.trim else _whole(leaf)
             plan = _planned(area, ticket=ticket, rule=rule, printer=printer)
-            drawn = area.grown(_SPARE * max(area.width, area.height), _whole(page))
-            pixels = _draw(page, drawn, plan.ppi / units.POINTS_PER_INCH)
-            raster_ppi = min(_raster_ppis(page), default=None)
-            findings = _findings(len(document), plan, has_scale=has_scale)
+            drawn = area.grown(_SPARE * max(area.width, area.height), _whole(leaf))
+            pixels = _draw(leaf, drawn, plan.ppi / units.POINTS_PER_INCH)
+            raster_ppi = min(_raster_ppis(leaf), default=None)
+            findings = _findings(plan, has_scale=has_scale)
     except pypdfium2.PdfiumError as problem:
-        is_locked = problem.err_code == pdfium.FPDF_ERR_PASSWORD
-        return unreadable(_LOCKED(), _LOCKED_ADVICE()) if is_locked else damaged(Kind.PDF.value, CANNOT_BE_OPENED)
+        return _refused(problem)
     return Artwork(pixels, None, (plan.ppi, plan.ppi), Kind.PDF, findings, raster_ppi)
+
+
+def _refused(problem: pypdfium2.PdfiumError) -> Finding:
+    is_locked = problem.err_code == pdfium.FPDF_ERR_PASSWORD
+    return unreadable(_LOCKED(), _LOCKED_ADVICE()) if is_locked else damaged(Kind.PDF.value, CANNOT_BE_OPENED)
 
 
 def _fault_of_page(page: Any, rule: Rule, printer: Printer) -> Finding | None:
@@ -127,14 +138,14 @@ def _whole(page: Any) -> _Area:
     return _Area(0.0, 0.0, page.get_width(), page.get_height())
 
 
-def _motif(page: Any, look: Look) -> _Area:
+def _motif(page: Any, rule: Rule) -> _Area:
     """The box around what is drawn: found coarsely on the whole page, then finely within that."""
     page_area = area = _whole(page)
     for _ in range(2):
         looked_at = area.grown(_SPARE * max(area.width, area.height), page_area)
         scale = _COARSE_PX / max(looked_at.width, looked_at.height)
         drawing = Artwork(_draw(page, looked_at, scale), None, None, Kind.PDF)
-        box = seen_box(look(drawing).pixels)
+        box = seen_box(ground.removed(drawing, rule=rule).pixels)
         if box is None:
             return area
         left, top = (_first_px(side, scale) for side in (looked_at.left, looked_at.top))
@@ -193,10 +204,8 @@ def _raster_ppis(page: Any) -> Iterator[float]:
             yield units.POINTS_PER_INCH * min(width / across, height / down)
 
 
-def _findings(pages: int, plan: _Plan, *, has_scale: bool) -> tuple[Finding, ...]:
+def _findings(plan: _Plan, *, has_scale: bool) -> tuple[Finding, ...]:
     findings = [Finding(PROFILE, Severity.NOTE, _COLOURS())]
-    if pages > 1:
-        findings.append(Finding(PAGES, Severity.WARN, _PAGES(count=pages), _PAGES_ADVICE(), float(pages), 1.0))
     if plan.printed_ppi < plan.wanted_ppi:
         message = _COARSER(ppi=plan.printed_ppi, wanted=plan.wanted_ppi)
         findings.append(Finding(DRAWN, Severity.NOTE, message, None, plan.printed_ppi, plan.wanted_ppi, "ppi"))

@@ -1,0 +1,17 @@
+"""What a PDF's page says of itself, beyond what is seen of it, for the checks that have limits for it."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class PdfFacts:
+    """Of one page, with all that it draws from.
+
+    `missing_fonts`: names of fonts that it uses and that the file does not hold; others are drawn in their place.
+    `overprints`: how many things on it are to mix with what lies under them.
+    `spots`: names of its spot colours, as the file writes them, in the order met.
+    """
+
+    missing_fonts: tuple[str, ...] = ()
+    overprints: int = 0
+    spots: tuple[str, ...] = ()
