@@ -36,7 +36,11 @@ class Places:
     def add(self, marked: NDArray[np.bool_], top: int, left: int) -> None:
         """Mark pixels of a part (h×w, true = marked) whose upper left corner lies at `top`, `left`."""
         rows, columns = np.nonzero(marked)
-        cells = (rows + top) // self._cell * self._counts.shape[1] + (columns + left) // self._cell
+        self.add_at(rows + top, columns + left)
+
+    def add_at(self, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> None:
+        """Mark n single pixels of the picture."""
+        cells = rows // self._cell * self._counts.shape[1] + columns // self._cell
         self._counts += np.bincount(cells, minlength=self._counts.size).reshape(self._counts.shape)
 
     def boxes(self) -> tuple[Box, ...]:
