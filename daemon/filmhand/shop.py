@@ -10,6 +10,7 @@ from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, Settings
 
 from filmhand import settings_file
 from filmhand.errors import NotFoundError, SettingsError
+from filmhand.intake.wardrobe import NO_TABLES, Entry, Garment, Named, Place, Tables, parse_named
 from filmhand.rule_values import Seconds
 from filmhand.rules import Printer, RuleFile, load_printer
 
@@ -152,10 +153,11 @@ class House:
     settings: ShopSettings
     printer: Printer
     rules: Mapping[str, RuleFile]
+    tables: Tables = NO_TABLES
 
 
 def load_house(shop: Shop) -> House:
-    """Settings, printer and every rule of a shop. SettingsError names the file, the line and the key."""
+    """Settings, printer, every rule and what the shop has names for. SettingsError names the file, the line and the key."""
     path = shop.root / "shop.toml"
     text = settings_file.read(path)
     values: dict[str, Any] = settings_file.parse(text, path)
@@ -163,4 +165,13 @@ def load_house(shop: Shop) -> House:
     rules = {name: RuleFile.load(shop.root / "rules" / f"{name}.toml") for name in shop.hot_folders()}
     if not rules:
         raise SettingsError("This shop has no rules", file=shop.root / "rules", next_step="Put a rule file there")
-    return House(settings, load_printer(shop.root / "printer.toml"), rules)
+    return House(settings, load_printer(shop.root / "printer.toml"), rules, load_tables(shop.root))
+
+
+def load_tables(folder: Path) -> Tables:
+    """The garments and placements of the shop in a folder, each of which it may do without. SettingsError as above."""
+    return Tables(_named(Garment, folder / "garments.toml"), _named(Place, folder / "placements.toml"))
+
+
+def _named(kind: type[Entry], path: Path) -> Named[Entry]:
+    return parse_named(kind, settings_file.read(path), path) if path.exists() else Named()

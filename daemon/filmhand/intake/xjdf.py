@@ -1,0 +1,214 @@
+"""A job in CIP4's XJDF 2.x: copies, size, ids, due time, customer and file, as far as they apply to a transfer. Pure.
+
+Names of elements and attributes: XJDF Schema 2.2 (schema.cip4.org, namespace http://www.CIP4.org/JDFSchema_2_0). Its lengths are
+in points of 1/72 inch. Nothing that the job points at is opened or fetched: of a file's URL only the name at its end is read.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, Final
+from urllib.parse import unquote, urlsplit
+from xml.etree.ElementTree import Element, TreeBuilder
+from xml.parsers import expat
+
+from filmhand.intake import cells
+from filmhand.intake.listed import Listed, base_name, list_held
+from filmhand.intake.ordered import Statement
+from filmhand.preflight.finding import Finding
+from filmhand.words import Phrase, Words
+
+_XJDF: Final = "{http://www.CIP4.org/JDFSchema_2_0}"
+
+_NOT_XML: Final = Phrase("it is not well-formed XML ({problem})")
+_HAS_DTD: Final = Phrase("it has a document type declaration, which XJDF has no use for and which is not read for safety's sake")
+_NOT_XJDF: Final = Phrase("it is XML, but not XJDF 2: its outermost element is “{element}”")
+_NO_FILE: Final = Phrase("product {product} names no artwork: it has no RunList with a FileSpec whose URL ends in a file name")
+_WHOSE: Final = Phrase("it does not say of which of its {count} products this is the artwork: Part should name the Product")
+_PRODUCT: Final = Phrase("{list}, product {product}")
+_JOB: Final = Phrase("{list}")
+
+_NAMES: Final = {
+    "copies": "Amount",
+    "width": "FinishedDimensions",
+    "height": "FinishedDimensions",
+    "order": "JobID and JobPartID",
+    "due": "NodeInfo/@End",
+    "customer": "Contact",
+    "language": "NodeInfo/@NaturalLang",
+    "placement": "GeneralID Placement",
+    "garment": "GeneralID Garment",
+}
+
+
+class _DoctypeError(Exception):
+    """A document type declaration: entities could grow without bound, or name files and hosts."""
+
+
+@dataclass(frozen=True)
+class _Product:
+    """A product of the job: its number from 1, the element, and the ids that a Part may call it by."""
+
+    number: int
+    element: Element
+    ids: frozenset[str]
+
+
+def xjdf(data: bytes, name: str) -> tuple[tuple[Listed, ...], tuple[Finding, ...]]:
+    """The orders of a job, one for each file of each product, and what is wrong with the job as a whole."""
+    root = _parsed(data)
+    if isinstance(root, Words):
+        return (), (list_held(name, root),)
+    if root.tag != f"{_XJDF}XJDF":
+        return (), (list_held(name, _NOT_XJDF(element=root.tag.rpartition("}")[2])),)
+    products = _products(root)
+    listed: list[Listed] = []
+    findings: list[Finding] = []
+    strays = _files(root, frozenset())
+    for product in products:
+        files = _files(root, product.ids) if product.ids else ()
+        if len(products) == 1:
+            files = (*files, *strays)
+        where = _PRODUCT(list=name, product=product.number) if len(products) > 1 else _JOB(list=name)
+        statement = Statement(where, _values(root, product), _NAMES)
+        listed += [Listed(place, file, statement) for place, file in enumerate(files, len(listed) + 1)]
+        if not files and not (strays and len(products) > 1):
+            findings.append(list_held(name, _NO_FILE(product=product.number)))
+    if len(products) > 1:
+        whose = Statement(_JOB(list=name), {}).refused(_WHOSE(count=len(products)))
+        listed += [Listed(place, file, whose) for place, file in enumerate(strays, len(listed) + 1)]
+    return tuple(listed), tuple(findings)
+
+
+def _parsed(data: bytes) -> Element | Words:
+    """The outermost element, or why there is none. With no document type no entity is declared, and none can be fetched."""
+    builder = TreeBuilder()
+    parser = expat.ParserCreate(namespace_separator="}")
+    parser.buffer_text = True
+    parser.StartDoctypeDeclHandler = _refuse_doctype
+    parser.StartElementHandler = lambda tag, attributes: builder.start(_clark(tag), attributes)
+    parser.EndElementHandler = lambda tag: builder.end(_clark(tag))
+    try:
+        parser.Parse(data, True)
+    except expat.ExpatError as problem:
+        return _NOT_XML(problem=str(problem))
+    except _DoctypeError:
+        return _HAS_DTD()
+    return builder.close()
+
+
+def _refuse_doctype(*_: object) -> None:
+    raise _DoctypeError
+
+
+def _clark(tag: str) -> str:
+    """`{namespace}name`, from expat's `namespace}name`."""
+    return f"{{{tag}" if "}" in tag else tag
+
+
+def _products(root: Element) -> tuple[_Product, ...]:
+    """What is ordered; parts of a product (IsRoot false) are not ordered by themselves. A job without products is one."""
+    elements = [one for one in _all(root, "ProductList/Product") if one.get("IsRoot", "true") not in {"false", "0"}]
+    return tuple(
+        _Product(number, element, frozenset(filter(None, (element.get("ID"), element.get("ExternalID")))))
+        for number, element in enumerate(elements or [Element("Product")], 1)
+    )
+
+
+def _files(root: Element, ids: frozenset[str]) -> tuple[str, ...]:
+    """Names of the artworks of a product; with no ids, of those that are no product's in particular."""
+    urls = (spec.get("URL", "") for one in _resources(root, "RunList", ids) for spec in _all(one, "RunList/FileSpec"))
+    names = (base_name(unquote(urlsplit(url).path)) for url in urls)
+    return tuple(dict.fromkeys(filter(None, names)))
+
+
+def _resources(root: Element, name: str, ids: frozenset[str], *, usage: str = "Input") -> list[Element]:
+    """Resources of a kind whose Part names one of these products; with no ids, those whose Part names none."""
+    sets = (one for one in _all(root, "ResourceSet") if one.get("Name") == name and one.get("Usage", usage) == usage)
+    found = []
+    for resource in (resource for one in sets for resource in _all(one, "Resource")):
+        parts = _all(resource, "Part")
+        named = {part.get(key, "") for part in parts for key in ("Product", "ProductPart")} - {""}
+        if named & ids if ids else not named:
+            found.append(resource)
+    return found
+
+
+def _values(root: Element, product: _Product) -> dict[str, Any]:
+    """What the job says of a product, as a ticket file would say it."""
+    info = [one for resource in _of(root, "NodeInfo", product) for one in _all(resource, "NodeInfo")]
+    said = {
+        "order": "/".join(filter(None, (root.get("JobID"), root.get("JobPartID")))),
+        "copies": _amount(root, product),
+        "due": next(filter(None, (one.get(key) for key in ("End", "LastEnd") for one in info)), None),
+        "language": next(filter(None, (one.get("NaturalLang") for one in info)), None),
+        "customer": _customer(root, product),
+        **_agreed(product.element),
+        **_size(product.element),
+    }
+    return {key: value for key, value in said.items() if value not in {None, ""}}
+
+
+def _of(root: Element, name: str, product: _Product, *, usage: str = "Input") -> list[Element]:
+    """A product's own resources of a kind, then those of the whole job."""
+    own = _resources(root, name, product.ids, usage=usage) if product.ids else []
+    return [*own, *_resources(root, name, frozenset(), usage=usage)]
+
+
+def _amount(root: Element, product: _Product) -> int | str | None:
+    """`Product/@Amount`; else what is to come out, the Component's one PartAmount."""
+    amount = product.element.get("Amount")
+    if amount is None:
+        outputs = _of(root, "Component", product, usage="Output")
+        amounts = [one.get("Amount") for output in outputs for one in _all(output, "AmountPool/PartAmount")]
+        amount = amounts[0] if len(amounts) == 1 else None
+    return None if amount is None else cells.count(amount.strip())
+
+
+def _size(product: Element) -> dict[str, str]:
+    """The finished width and height, else the open ones; 0 says nothing."""
+    for key in ("FinishedDimensions", "Dimensions"):
+        for intent in _all(product, "Intent/LayoutIntent"):
+            lengths = [_points(text) for text in intent.get(key, "").split()]
+            if len(lengths) > 1:
+                return dict(zip(("width", "height"), lengths, strict=False))
+    return {}
+
+
+def _points(text: str) -> str:
+    """A length in points as a ticket file would say it. XML Schema's float may have an exponent."""
+    try:
+        points = float(text)
+    except ValueError:
+        return text
+    return f"{points:.4f} pt" if points else ""
+
+
+def _agreed(product: Element) -> dict[str, str]:
+    """What XJDF has no element for stands in a GeneralID: `IDUsage` "Placement" or "Garment", the shop's word in `IDValue`."""
+    ids = {one.get("IDUsage", "").lower(): one.get("IDValue", "") for one in _all(product, "GeneralID")}
+    return {key: ids.get(key, "") for key in ("placement", "garment")}
+
+
+def _customer(root: Element, product: _Product) -> str:
+    """Company, person and e-mail address of the Contact for customers; else the CustomerInfo's CustomerID."""
+    for resource in _of(root, "Contact", product):
+        kinds = {part.get("ContactType") for part in _all(resource, "Part")}
+        for contact in _all(resource, "Contact"):
+            if "Customer" in kinds | set(contact.get("ContactTypes", "").split()):
+                return ", ".join(dict.fromkeys(filter(None, _address(contact))))
+    info = (
+        one.get("CustomerID", "") for resource in _of(root, "CustomerInfo", product) for one in _all(resource, "CustomerInfo")
+    )
+    return next(filter(None, info), "")
+
+
+def _address(contact: Element) -> Iterable[str]:
+    yield from (one.get("OrganizationName", "") for one in _all(contact, "Company"))
+    yield from (f"{one.get('FirstName', '')} {one.get('FamilyName', '')}".strip() for one in _all(contact, "Person"))
+    channels = _all(contact, "ComChannel")
+    yield from (one.get("Locator", "").removeprefix("mailto:") for one in channels if one.get("ChannelType") == "Email")
+
+
+def _all(element: Element, path: str) -> list[Element]:
+    """Descendants by a path of names in XJDF's namespace."""
+    return element.findall("/".join(f"{_XJDF}{name}" for name in path.split("/")))
