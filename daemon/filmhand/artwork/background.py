@@ -7,6 +7,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.artwork.colours import packed, unpacked
 from filmhand.artwork.model import Artwork, Kind
 from filmhand.artwork.source import bands
 from filmhand.artwork.unmix import unmixed
@@ -84,7 +85,7 @@ def without_ground(artwork: Artwork, ground: Ground, tolerance: float) -> Artwor
     candidates = near == _NEAR
     if artwork.kind is Kind.JPEG:
         candidates |= _ringing(near)
-    removed = _reached_from_border(candidates)
+    removed = reached_from_border(candidates)
     removed |= _specks(near, removed)
     pixels = unmixed(artwork.pixels, removed, np.array(ground.rgb, np.uint8))
     finding = Finding(GROUND, Severity.WARN, _REMOVED(colour=ground.hex), _REMOVED_ADVICE())
@@ -102,27 +103,20 @@ def _nearness(artwork: Artwork, ground: Ground, tolerance: float) -> NDArray[np.
     """How near each pixel (h×w) is to the ground: _NEAR, _DOUBTFUL or _FAR. Each colour that occurs is measured once."""
     occurs = np.zeros(1 << 24, np.bool_)
     for top, bottom in bands(artwork.height_px):
-        occurs[_packed(artwork.pixels[top:bottom])] = True
+        occurs[packed(artwork.pixels[top:bottom])] = True
     table = np.full(1 << 24, _FAR, np.uint8)
     colours = np.flatnonzero(occurs)
     for start in range(0, colours.size, 1 << 16):
         some = colours[start : start + (1 << 16)]
-        rgb = np.stack((some >> 16, (some >> 8) & 255, some & 255), axis=-1).astype(np.uint8)
-        distance = _difference(rgb, np.array(ground.rgb, np.uint8), artwork.profile)
+        distance = _difference(unpacked(some), np.array(ground.rgb, np.uint8), artwork.profile)
         table[some] = np.where(distance <= tolerance, _NEAR, np.where(distance <= _SPECK * tolerance, _DOUBTFUL, _FAR))
     near = np.empty(artwork.pixels.shape[:2], np.uint8)
     for top, bottom in bands(artwork.height_px):
-        near[top:bottom] = table[_packed(artwork.pixels[top:bottom])]
+        near[top:bottom] = table[packed(artwork.pixels[top:bottom])]
     return near
 
 
-def _packed(pixels: Pixels) -> NDArray[np.int32]:
-    """Each pixel's RGB as one number."""
-    red, green, blue = (pixels[..., channel].astype(np.int32) for channel in range(3))
-    return (red << 16) | (green << 8) | blue
-
-
-def _reached_from_border(candidates: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def reached_from_border(candidates: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Which candidates (h×w) are joined to the border, side by side, through candidates."""
     field = np.ones((candidates.shape[0] + 2, candidates.shape[1] + 2), np.uint8)
     field[1:-1, 1:-1] = candidates

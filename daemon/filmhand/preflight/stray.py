@@ -30,9 +30,9 @@ _AROUND: Final = 5.0
 """Dots no further apart than this many limits make one pattern, if they are evenly spaced."""
 
 _PATTERN: Final = 12
-_EVEN, _MOST_OF_THEM = 0.2, 0.6
+_EVEN, _MOST_OF_THEM = 0.2, 0.7
 """So many dots or more are a pattern, if this share of them has its nearest neighbour as far away, within a fifth, as the median.
-Of dots strewn at random a quarter has (their distances follow Rayleigh's distribution); of 12, one strewing in 80 looks even."""
+Of dots strewn at random a quarter has (Rayleigh distances); of 12, one strewing in 50 looks even."""
 
 _SAMPLE: Final = 1000
 _TILE_PX: Final = 2048
