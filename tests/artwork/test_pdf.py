@@ -145,10 +145,13 @@ def test_rotated_and_cropped_pages_stand_as_seen(opened: Opener) -> None:
     assert cropped.width_px == pytest.approx(36 * 5, abs=2)
 
 
-def test_a_scaled_page_is_said(opened: Opener) -> None:
-    """UserUnit is not followed, so the page's own size may be wrong."""
-    artwork = _opened(opened(drawn_pdf(RED_BOX, UserUnit=10)))
-    assert ("page_scale", Severity.WARN) in {(f.check, f.severity) for f in artwork.findings}
+def test_a_scaled_page_is_as_large_as_it_says(opened: Opener) -> None:
+    """UserUnit 10 (ISO 32000-2 table 31): 72 × 36 units are 254 × 127 mm, drawn as fine as any."""
+    artwork = _opened(opened(drawn_pdf(RED_BOX, UserUnit=10), ticket=Ticket()))
+    size = printed_size(artwork, ticket=Ticket(), rule=Rule(title="t"))
+    assert (size.width_mm, size.height_mm) == pytest.approx((254, 127), rel=0.005)
+    assert artwork.ppi == pytest.approx((360, 360))
+    assert ("page_scale", Severity.NOTE) in {(f.check, f.severity) for f in artwork.findings}
 
 
 def test_drawn_edges_lie_where_the_page_says(opened: Opener) -> None:

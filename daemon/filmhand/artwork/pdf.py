@@ -16,10 +16,13 @@ from filmhand import units
 from filmhand.artwork.limit import too_many_pixels
 from filmhand.artwork.mapped import mapped
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
-from filmhand.artwork.profile import PROFILE
+from filmhand.artwork.pdf_boxes import Frame
+from filmhand.artwork.pdf_page import read_page
+from filmhand.artwork.pdf_strict import strictly
 from filmhand.artwork.refusal import CANNOT_BE_OPENED, damaged, unreadable
 from filmhand.artwork.size import Shape, size_of
 from filmhand.artwork.trim import seen_box
+from filmhand.artwork.whole_pdf import fault_of_pdf
 from filmhand.intake.ticket import Ticket
 from filmhand.mending import ground
 from filmhand.preflight.finding import Finding, Severity
@@ -40,17 +43,10 @@ _SMALL_PICTURE_PX: Final = 16
 """Pictures this narrow say nothing of resolution: Ghent Workgroup 2022, R0031 and R0032 (check-values read at second hand)."""
 
 DRAWN: Final = "drawn"
-SCALE: Final = "page_scale"
-_LOCKED: Final = Phrase("The PDF is locked with a password.")
-_LOCKED_ADVICE: Final = Phrase("Please save it without a password and send it again.")
 _EMPTY_PAGE: Final = Phrase("The PDF's page has no size.")
 _NO_PAGE: Final = Phrase("The PDF has no page {page}.")
-_COLOURS: Final = Phrase(
-    "The PDF's colours were turned into sRGB to draw it; CMYK and spot colours without a profile by a plain formula."
-)
+_DISPUTED: Final = Phrase("has pages that cannot be counted for certain")
 _COARSER: Final = Phrase("The print is so large that the PDF was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}.")
-_USER_UNIT: Final = Phrase("The PDF's page is scaled by a factor that was not followed, so its own size may be wrong.")
-_USER_UNIT_ADVICE: Final = Phrase("Please state the printed width in the order, or export the PDF at its real size.")
 
 
 @dataclass(frozen=True)
@@ -90,40 +86,52 @@ class _Plan:
 
 
 def pages_in(path: Path) -> int | Finding:
-    """How many pages a PDF has, or the finding that says why it cannot be opened."""
-    try:
-        with path.open("rb") as file, closing(pypdfium2.PdfDocument(file)) as document:
-            return len(document) or unreadable(_NO_PAGE(page=1))
-    except pypdfium2.PdfiumError as problem:
-        return _refused(problem)
+    """How many pages a PDF has, one at least; or the finding that says why it cannot be opened, or is not whole."""
+    with mapped(path) as data:
+        fault = fault_of_pdf(data)
+    if fault is not None:
+        return damaged(Kind.PDF.value, fault)
+    counted = strictly(path, lambda document: len(document.pages))
+    if isinstance(counted, Finding):
+        return counted
+    return counted.value or unreadable(_NO_PAGE(page=1))
 
 
 def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: int = 1) -> Artwork | Finding:
     """Draw a page of a PDF, the first being 1, or the finding that says why not. Only the motif is drawn where the rule trims."""
-    with mapped(path) as data:
-        has_scale = data.find(b"/UserUnit") >= 0
+    read = strictly(path, lambda document: read_page(document, page))
+    if isinstance(read, Finding):
+        return read
+    reading = read.value
+    if reading is None:
+        return unreadable(_NO_PAGE(page=page))
     try:
         with path.open("rb") as file, closing(pypdfium2.PdfDocument(file)) as document:
-            if not 1 <= page <= len(document):
-                return unreadable(_NO_PAGE(page=page))
-            leaf = document[page - 1]
+            if len(document) != reading.pages:
+                return damaged(Kind.PDF.value, _DISPUTED)
+            leaf = _framed(document, page, reading.frame)
             fault = _fault_of_page(leaf, rule, printer)
             if fault is not None:
                 return fault
             area = _motif(leaf, rule) if rule.size.trim else _whole(leaf)
-            plan = _planned(area, ticket=ticket, rule=rule, printer=printer)
+            plan = _planned(area, reading.frame.unit, ticket=ticket, rule=rule, printer=printer)
             drawn = area.grown(_SPARE * max(area.width, area.height), _whole(leaf))
-            pixels = _draw(leaf, drawn, plan.ppi / units.POINTS_PER_INCH)
-            raster_ppi = min(_raster_ppis(leaf), default=None)
-            findings = _findings(plan, has_scale=has_scale)
-    except pypdfium2.PdfiumError as problem:
-        return _refused(problem)
-    return Artwork(pixels, None, (plan.ppi, plan.ppi), Kind.PDF, findings, raster_ppi)
+            pixels = _draw(leaf, drawn, plan.ppi * reading.frame.unit / units.POINTS_PER_INCH)
+            raster_ppi = min(_raster_ppis(leaf, reading.frame.unit), default=None)
+    except pypdfium2.PdfiumError:
+        return damaged(Kind.PDF.value, CANNOT_BE_OPENED)
+    findings = (*reading.findings, *_findings(plan), *read.findings)
+    return Artwork(pixels, None, (plan.ppi, plan.ppi), Kind.PDF, findings, raster_ppi, pdf=reading.facts)
 
 
-def _refused(problem: pypdfium2.PdfiumError) -> Finding:
-    is_locked = problem.err_code == pdfium.FPDF_ERR_PASSWORD
-    return unreadable(_LOCKED(), _LOCKED_ADVICE()) if is_locked else damaged(Kind.PDF.value, CANNOT_BE_OPENED)
+def _framed(document: Any, page: int, frame: Frame) -> Any:
+    """A page that shows its frame."""
+    leaf = document[page - 1]
+    if not frame.is_trimmed:
+        return leaf
+    leaf.set_cropbox(*frame.sides)
+    leaf.close()
+    return document[page - 1]  # A page's size is settled when it is loaded.
 
 
 def _fault_of_page(page: Any, rule: Rule, printer: Printer) -> Finding | None:
@@ -158,9 +166,9 @@ def _first_px(side: float, scale: float) -> int:
     return math.ceil(max(0.0, side - 1 / scale) * scale)
 
 
-def _planned(area: _Area, *, ticket: Ticket, rule: Rule, printer: Printer) -> _Plan:
-    """How fine an area is drawn, given the size at which it is printed."""
-    points = units.MM_PER_INCH / units.POINTS_PER_INCH
+def _planned(area: _Area, unit: float, *, ticket: Ticket, rule: Rule, printer: Printer) -> _Plan:
+    """How fine an area is drawn, given the size at which it is printed. `unit`: the page's, in points."""
+    points = unit * units.MM_PER_INCH / units.POINTS_PER_INCH
     stated = PrintedSize(area.width * points, area.height * points)
     size = size_of(Shape(area.width / area.height, stated), ticket=ticket, rule=rule)
     enlarged = size.width_mm / stated.width_mm
@@ -195,20 +203,20 @@ def _pictures(page: Any) -> Iterator[tuple[Any, Any]]:
         yield picture, matrix
 
 
-def _raster_ppis(page: Any) -> Iterator[float]:
-    """The resolution of each picture at the page's own size; the smaller of its two directions counts (Ghent Workgroup D0018)."""
+def _raster_ppis(page: Any, unit: float) -> Iterator[float]:
+    """The resolution of each picture at the page's own size, its unit in points.
+
+    The smaller of its two directions counts (Ghent Workgroup D0018).
+    """
     for picture, matrix in _pictures(page):
         width, height = picture.get_px_size()
         across, down = float(np.hypot(matrix.a, matrix.b)), float(np.hypot(matrix.c, matrix.d))
         if min(width, height) > _SMALL_PICTURE_PX and across > 0 and down > 0:
-            yield units.POINTS_PER_INCH * min(width / across, height / down)
+            yield units.POINTS_PER_INCH / unit * min(width / across, height / down)
 
 
-def _findings(plan: _Plan, *, has_scale: bool) -> tuple[Finding, ...]:
-    findings = [Finding(PROFILE, Severity.NOTE, _COLOURS())]
-    if plan.printed_ppi < plan.wanted_ppi:
-        message = _COARSER(ppi=plan.printed_ppi, wanted=plan.wanted_ppi)
-        findings.append(Finding(DRAWN, Severity.NOTE, message, None, plan.printed_ppi, plan.wanted_ppi, "ppi"))
-    if has_scale:
-        findings.append(Finding(SCALE, Severity.WARN, _USER_UNIT(), _USER_UNIT_ADVICE()))
-    return tuple(findings)
+def _findings(plan: _Plan) -> tuple[Finding, ...]:
+    if plan.printed_ppi >= plan.wanted_ppi:
+        return ()
+    message = _COARSER(ppi=plan.printed_ppi, wanted=plan.wanted_ppi)
+    return (Finding(DRAWN, Severity.NOTE, message, None, plan.printed_ppi, plan.wanted_ppi, "ppi"),)

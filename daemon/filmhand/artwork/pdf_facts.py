@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class PdfFacts:
-    """Of one page, with all that it draws from.
+    """Of one page, with all that it draws from. Names stand in the order met.
 
-    `missing_fonts`: names of fonts that it uses and that the file does not hold; others are drawn in their place.
+    `missing_fonts`: fonts that it uses and that the file does not hold; others are drawn in their place.
     `overprints`: how many things on it are to mix with what lies under them.
-    `spots`: names of its spot colours, as the file writes them, in the order met.
+    `spots`: its spot colours, as the file writes them; those of the four printing inks apart.
     """
 
     missing_fonts: tuple[str, ...] = ()
