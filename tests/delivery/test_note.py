@@ -15,10 +15,11 @@ import pytest
 from PIL import Image
 
 from filmhand.artwork.model import PrintedSize
-from filmhand.delivery.note import DATA, PAGE, PICTURE, TEXT, Note, note_json, write_note
+from filmhand.delivery.note import BEFORE, DATA, PAGE, PICTURE, TEXT, Note, note_json, page_of, write_note
 from filmhand.intake.ticket import Ticket
+from filmhand.language import load_language
 from filmhand.preflight.finding import Box, Finding, Severity
-from filmhand.words import Words
+from filmhand.words import Phrase, Words
 
 FINDINGS = (
     Finding("profile", Severity.NOTE, Words("The file does not say its colour space.")),
@@ -37,9 +38,9 @@ FINDINGS = (
 SCHEMA = json.loads((files("filmhand") / "schemas" / "note.schema.json").read_text("utf-8"))
 
 
-def _picture() -> bytes:
+def _picture(colour: str = "#123456") -> bytes:
     file = io.BytesIO()
-    Image.new("RGB", (20, 10), "#123456").save(file, "PNG")
+    Image.new("RGB", (20, 10), colour).save(file, "PNG")
     return file.getvalue()
 
 
@@ -60,8 +61,10 @@ def _note(**changes: Any) -> Note:
     return Note(**{**facts, **changes})
 
 
-def _written(note: Note, folder: Path, picture: bytes | None = None) -> tuple[str, str, dict[str, Any]]:
-    write_note(note, folder, picture=picture)
+def _written(
+    note: Note, folder: Path, picture: bytes | None = None, before: bytes | None = None
+) -> tuple[str, str, dict[str, Any]]:
+    write_note(note, folder, picture=picture, before=before)
     data = json.loads((folder / DATA).read_text("ascii"))
     return (folder / TEXT).read_text("utf-8"), (folder / PAGE).read_text("utf-8"), data
 
@@ -240,3 +243,108 @@ def test_text_stays_within_a_mails_width(tmp_path: Path) -> None:
     )
     text, _, _ = _written(_note(findings=(*FINDINGS, long)), tmp_path)
     assert all(len(line) <= 76 or len(line.split()) <= 2 for line in text.splitlines())
+
+
+def test_what_was_mended_is_shown_before_and_after(tmp_path: Path) -> None:
+    """Both pictures in the page, that before first, and both beside it; the data and the text name them."""
+    before = _picture("#fedcba")
+    text, page, data = _written(_note(), tmp_path, _picture(), before)
+    assert [base64.b64decode(link.split(",")[1]) for link in _Page(page).links] == [before, _picture()]
+    assert (tmp_path / BEFORE).read_bytes() == before
+    assert data["before"] == "before.png"
+    assert "before.png shows your artwork as you sent it, marked.png as it would be printed." in " ".join(text.split())
+    assert "As you sent it" in _Page(page).words
+    assert "As it would be printed" in _Page(page).words
+    jsonschema.validate(data, SCHEMA)
+
+
+def test_what_was_not_mended_has_one_picture(tmp_path: Path) -> None:
+    """And no word of a second."""
+    text, page, data = _written(_note(), tmp_path, _picture())
+    assert not (tmp_path / BEFORE).exists()
+    assert data["before"] is None
+    assert len(_Page(page).links) == 1
+    assert "as you sent it" not in text
+    assert "As you sent it" not in page
+
+
+def test_the_page_may_be_had_alone(tmp_path: Path) -> None:
+    """For a printed job it lies beside the original: the same page that a folder gets."""
+    note = _note(verdict=Severity.WARN)
+    _, page, _ = _written(note, tmp_path, _picture())
+    assert page_of(note, picture=_picture()) == page
+    assert "This file is printed. Please read what we noticed" in _Page(page).words
+
+
+_WIDE = Phrase("The print is {width:.0f} × {height:.0f} mm; a sheet of film is at most {limit:.0f} mm long.")
+
+
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [
+        ("de", ("Diese Datei konnte nicht gedruckt werden", "Der Druck misst 1 × 2", "Druckgröße", "0,19 mm", "4. März 2025")),
+        (
+            "es",
+            (
+                "Este archivo no se ha podido imprimir",
+                "La impresión mide 1 × 2",
+                "Tamaño impreso",
+                "0,19 mm",
+                "4 de marzo de 2025",
+            ),
+        ),
+    ],
+)
+def test_all_of_it_is_in_the_shops_language(tmp_path: Path, code: str, said: tuple[str, ...]) -> None:
+    """Headline, findings, labels, numbers and dates; what programs read stays as it is."""
+    wide = Finding("film_fit", Severity.REJECT, _WIDE(width=1, height=2, limit=1), None, 0.1999, 0.2, "mm")
+    note = _note(language=load_language(code, None), findings=(wide,))
+    text, page, data = _written(note, tmp_path, _picture(), _picture())
+    for words in (text, _Page(page).words):
+        for one in said:
+            assert one in words.replace("\xa0", " ")
+        for english in ("print", "Printed", "Garment", "This file", "measured", "What", "March"):
+            assert english not in words.replace("imprim", "")
+    assert f'<html lang="{code}" dir="ltr">' in page
+    assert data["language"] == code
+    assert data["verdict"] == "rejected"
+    assert said[1] in data["findings"][0]["message"]
+    assert data["findings"][0]["value"] == 0.1999
+    jsonschema.validate(data, SCHEMA)
+
+
+def test_numbers_keep_their_units(tmp_path: Path) -> None:
+    """No line of the page ends between 2 and mm; the text has plain spaces."""
+    wide = Finding("film_fit", Severity.REJECT, _WIDE(width=1, height=2, limit=1))
+    text, page, _ = _written(_note(findings=(wide,)), tmp_path)
+    assert "1\xa0×\xa02\xa0mm; a sheet" in page
+    assert "\xa0" not in text
+
+
+def _luminance(colour: str) -> float:
+    """WCAG 2.2, "relative luminance" (from memory)."""
+    parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def _contrast(one: str, other: str) -> float:
+    """WCAG 2.2, "contrast ratio" (from memory): 21 of black on white."""
+    lighter, darker = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def test_text_stands_out_in_both_themes() -> None:
+    """At least 4.5 : 1 for every text on every ground it stands on, white numbers on their discs too (WCAG 2.2, 1.4.3)."""
+    assert _contrast("#000000", "#ffffff") == pytest.approx(21)
+    page = page_of(_note(), picture=None)
+    light, dark = (dict(re.findall(r"--(\w+): (#\w+)", block)) for block in re.findall(r":root \{(.*?)\}", page, re.DOTALL))
+    for theme in (light, {**light, **dark}):
+        wide = {
+            name: "#" + "".join(sign * 2 for sign in value[1:]) if len(value) == 4 else value for name, value in theme.items()
+        }
+        for ink in ("ink", "soft"):
+            for ground in ("paper", "quiet"):
+                assert _contrast(wide[ink], wide[ground]) >= 4.5, (ink, ground)
+        for disc in ("warn", "hold", "reject"):
+            assert _contrast("#ffffff", wide[disc]) >= 4.5, disc

@@ -6,6 +6,7 @@ Sentences of the note itself stand here and in templates/note.html and templates
 import base64
 import json
 import math
+import re
 import shlex
 import textwrap
 import unicodedata
@@ -54,6 +55,8 @@ _MM: Final = Phrase("{width:.0f} × {height:.0f} mm")
 _MEASURED: Final = Phrase("measured {value:g} {unit}, limit {limit:g} {unit}")
 _DECIMALS: Final = {"mm": 2, "%": 1}
 _LINE: Final = 76
+_NO_BREAK: Final = "\xa0"
+_BETWEEN: Final = re.compile(r"(?<=\d) (?=(?:mm|MB|ppi|ppp|%|×)(?!\w))|(?<=\d ×) (?=\d)")
 
 
 @dataclass(frozen=True)
@@ -199,9 +202,9 @@ def _templates(language: Language) -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    templates.globals["_"] = lambda sentence, **values: language.say(Words(sentence, values))
+    templates.globals["_"] = lambda sentence, **values: _bound(language.say(Words(sentence, values)))
     templates.filters.update(
-        say=language.say,
+        say=lambda words: _bound(language.say(words)),
         measured=lambda finding: _measured(finding, language),
         word=lambda severity: severity.name.lower(),
         wrapped=_wrapped,
@@ -223,9 +226,15 @@ def _is_harmless(sign: str) -> bool:
     return sign.isprintable() or sign == "\n" or unicodedata.category(sign) == "Zs"
 
 
+def _bound(text: str) -> str:
+    """Text in which no line ends between a number and its unit."""
+    return _BETWEEN.sub(_NO_BREAK, text)
+
+
 def _wrapped(text: str, indent: int = 0) -> str:
     """Text in lines for a mail or a terminal; later lines are indented."""
-    return textwrap.fill(text, _LINE, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False)
+    lines = textwrap.fill(text, _LINE, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False)
+    return lines.replace(_NO_BREAK, " ")
 
 
 def _measured(finding: Finding, language: Language) -> str:
