@@ -16,8 +16,8 @@ UNITS: Final = {
 """What a unit may be called."""
 
 _KEPT_AS_TEXT: Final = re.compile(r'="(.*)"', re.DOTALL)
-_COUNT: Final = re.compile(r"(\d{1,3}(?:([.,'’\s])\d{3}(?:\2\d{3})*)|\d+)(?:[.,]0+)?")
-_LENGTH: Final = re.compile(r"(\d+(?:[.,]\d+)?)\s*(\D*)")
+_COUNT: Final = re.compile(r"([0-9]{1,3}(?:([.,'’\s])[0-9]{3}(?:\2[0-9]{3})*)|[0-9]+)(?:[.,]0+)?")
+_LENGTH: Final = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*(\D*)")
 _DAY_FIRST: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d\d),?(?:\s+(\d{1,2}:\d\d))?(?::\d\d)?")
 
 
@@ -32,7 +32,7 @@ def plain(cell: str) -> str:
 def count(text: str) -> int | str:
     """A whole number: "12", "12.0", "1.200", "1,200.00". A mark before three digits parts thousands: nobody orders 1.2 copies."""
     match = _COUNT.fullmatch(text)
-    return int(re.sub(r"\D", "", match[1])) if match and match[1].isascii() else text
+    return int(re.sub(r"[^0-9]", "", match[1])) if match else text
 
 
 def length(text: str, unit: str) -> str:

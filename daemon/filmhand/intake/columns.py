@@ -11,7 +11,7 @@ from filmhand.intake.cells import UNITS, plain
 from filmhand.words import Phrase, Words
 
 HEADINGS: Final[Mapping[str, tuple[str, ...]]] = {
-    "file": ("file", "file name", "filename", "artwork", "datei", "dateiname", "motiv", "archivo", "fichero", "diseño"),
+    "file": ("file", "file name", "filename", "artwork", "Datei", "Dateiname", "Motiv", "archivo", "fichero", "diseño"),
     "copies": (
         "copies",
         "quantity",
@@ -38,7 +38,9 @@ HEADINGS: Final[Mapping[str, tuple[str, ...]]] = {
 
 _TWICE: Final = Phrase("the columns “{first}” and “{second}” say the same")
 _ALIKE: Final = Phrase("the column “{written}” is not known; is “{meant}” meant?")
-_LIKENESS: Final = 0.85
+_LIKENESS: Final = 0.8
+_WEIGHTY: Final = {"file", "copies", "width", "height", "placement", "garment"}
+"""Columns that change what is printed."""
 
 
 @dataclass(frozen=True)
@@ -81,10 +83,10 @@ def columns(cells: Sequence[str]) -> Columns:
 
 def _misspelt(others: Sequence[str], by_key: Mapping[str, Column]) -> Words | None:
     """A heading that looks like that of a column which is not there: an order would silently lose its width."""
+    missing = [word for word, key in _KEYS.items() if key in _WEIGHTY - by_key.keys()]
     for heading in others:
-        for word in get_close_matches(folded(heading), _KEYS, n=1, cutoff=_LIKENESS):
-            if _KEYS[word] not in by_key:
-                return _ALIKE(written=heading, meant=word)
+        for word in get_close_matches(folded(heading), missing, n=1, cutoff=_LIKENESS):
+            return _ALIKE(written=heading, meant=word)
     return None
 
 

@@ -4,10 +4,11 @@ Names of elements and attributes: XJDF Schema 2.2 (schema.cip4.org, namespace ht
 in points of 1/72 inch. Nothing that the job points at is opened or fetched: of a file's URL only the name at its end is read.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
-from urllib.parse import unquote, urlsplit
+from urllib.parse import unquote
 from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
@@ -116,9 +117,14 @@ def _products(root: Element) -> tuple[_Product, ...]:
 
 def _files(root: Element, ids: frozenset[str]) -> tuple[str, ...]:
     """Names of the artworks of a product; with no ids, of those that are no product's in particular."""
-    urls = (spec.get("URL", "") for one in _resources(root, "RunList", ids) for spec in _all(one, "RunList/FileSpec"))
-    names = (base_name(unquote(urlsplit(url).path)) for url in urls)
-    return tuple(dict.fromkeys(filter(None, names)))
+    specs = (spec for one in _resources(root, "RunList", ids) for spec in _all(one, "RunList/FileSpec"))
+    return tuple(dict.fromkeys(filter(None, map(_file, specs))))
+
+
+def _file(spec: Element) -> str:
+    """The name at the end of a FileSpec's URL, its percent signs decoded (RFC 3986); else its UserFileName."""
+    path = re.sub(r"^[A-Za-z][A-Za-z0-9+.-]*:|[?#].*", "", spec.get("URL", ""), flags=re.DOTALL)
+    return base_name(unquote(path)) or base_name(spec.get("UserFileName", ""))
 
 
 def _resources(root: Element, name: str, ids: frozenset[str], *, usage: str = "Input") -> list[Element]:
