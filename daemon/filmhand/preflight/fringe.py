@@ -92,13 +92,15 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
     rims = _rims(artwork, thin_px)
     if rims.rows.size < _LEAST_RAYS:
         return ()
-    leaning, ground = max(((_leaning(rims, each), each) for each in _grounds(rims)), key=lambda pair: np.count_nonzero(pair[0]))
-    share = 100 * float(np.mean(leaning))
+    ground = max(_grounds(rims), key=lambda each: np.count_nonzero(_leaning(rims, each)))
+    leaning = _leaning(rims, ground)
+    is_fringe = leaning & ~_is_line(rims, ground)
+    share = 100 * float(np.mean(is_fringe))
     passed = passed_above(rule.preflight.fringe, share)
     if passed is None or np.count_nonzero(leaning) < _AGREE * np.count_nonzero(rims.is_thin):
         return ()
     places = Places(artwork.height_px, artwork.width_px)
-    places.add_at(rims.rows[leaning], rims.columns[leaning])
+    places.add_at(rims.rows[is_fringe], rims.columns[is_fringe])
     return (Finding(NAME, passed[0], _seen(ground, share), _ADVICE(), share, passed[1], "%", places.boxes()),)
 
 
@@ -144,13 +146,25 @@ def _grounds(rims: _Rims) -> tuple[Floats, ...]:
 
 
 def _leaning(rims: _Rims, ground: Floats) -> Mask:
-    """Which rims (n) lean from the motif's own colour towards a ground's."""
-    shift, way = rims.rim - rims.inside, ground - rims.inside
+    """Which thin rims (n) lean from the motif's own colour towards a ground's."""
+    along, far = _towards(rims, ground)
+    leans = (along >= _ALONG * np.linalg.norm(rims.rim - rims.inside, axis=1)) & (far >= _FAR_ENOUGH)
+    return np.asarray(rims.is_thin & leans)
+
+
+def _is_line(rims: _Rims, ground: Floats) -> Mask:
+    """Which rims (n) may be a line that was drawn: solid, in the full colour. One as thin as this in white is a fringe."""
+    if np.all(ground >= _SOLID):
+        return np.zeros_like(rims.is_thin)
+    along, far = _towards(rims, ground)
+    return np.asarray((rims.alpha >= _SOLID / 255) & (along >= _FULL * far))
+
+
+def _towards(rims: _Rims, ground: Floats) -> tuple[Floats, Floats]:
+    """How far (n, in RGB) rims lie from the motif's own colour along the way to a ground's, and how long that way is."""
+    way = ground - rims.inside
     far = np.linalg.norm(way, axis=1)
-    along = np.sum(shift * way, axis=1) / np.maximum(far, 1)
-    leans = (along >= _ALONG * np.linalg.norm(shift, axis=1)) & (far >= _FAR_ENOUGH)
-    is_line = (rims.alpha >= _SOLID / 255) & (along >= _FULL * far) & bool(np.any(ground < _SOLID))
-    return np.asarray(rims.is_thin & leans & ~is_line)
+    return np.sum((rims.rim - rims.inside) * way, axis=1) / np.maximum(far, 1), far
 
 
 def _seen(ground: Floats, share: float) -> Words:
