@@ -43,8 +43,7 @@ _SMALL_PICTURE_PX: Final = 16
 """Pictures this narrow say nothing of resolution: Ghent Workgroup 2022, R0031 and R0032 (check-values read at second hand)."""
 
 DRAWN: Final = "drawn"
-_EMPTY_PAGE: Final = Phrase("The PDF's page has no size.")
-_NO_PAGE: Final = Phrase("The PDF has no page {page}.")
+_NO_PAGES: Final = Phrase("The PDF has no pages.")
 _DISPUTED: Final = Phrase("has pages that cannot be counted for certain")
 _COARSER: Final = Phrase("The print is so large that the PDF was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}.")
 
@@ -94,7 +93,7 @@ def pages_in(path: Path) -> int | Finding:
     counted = strictly(path, lambda document: len(document.pages))
     if isinstance(counted, Finding):
         return counted
-    return counted.value or unreadable(_NO_PAGE(page=1))
+    return counted.value or unreadable(_NO_PAGES())
 
 
 def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: int = 1) -> Artwork | Finding:
@@ -103,8 +102,8 @@ def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: 
     if isinstance(read, Finding):
         return read
     reading = read.value
-    if reading is None:
-        return unreadable(_NO_PAGE(page=page))
+    if isinstance(reading, Finding):
+        return reading
     try:
         with path.open("rb") as file, closing(pypdfium2.PdfDocument(file)) as document:
             if len(document) != reading.pages:
@@ -135,8 +134,6 @@ def _framed(document: Any, page: int, frame: Frame) -> Any:
 
 
 def _fault_of_page(page: Any, rule: Rule, printer: Printer) -> Finding | None:
-    if not (page.get_width() > 0 and page.get_height() > 0):
-        return unreadable(_EMPTY_PAGE())
     sizes = (picture.get_px_size() for picture, _ in _pictures(page))
     faults = (too_many_pixels(width, height, rule=rule, printer=printer) for width, height in sizes)
     return next((fault for fault in faults if fault is not None), None)

@@ -1,6 +1,10 @@
 """What a PDF's page says of itself, beyond what is seen of it, for the checks that have limits for it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
+
+_MOST_NAMES: Final = 8
 
 
 @dataclass(frozen=True)
@@ -15,3 +19,9 @@ class PdfFacts:
     missing_fonts: tuple[str, ...] = ()
     overprints: int = 0
     spots: tuple[str, ...] = ()
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names in a row, as a note can bear them: the first few."""
+    every = list(names)
+    return ", ".join(every[:_MOST_NAMES]) + (", …" if len(every) > _MOST_NAMES else "")

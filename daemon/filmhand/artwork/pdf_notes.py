@@ -1,13 +1,14 @@
 """What a customer should know of a PDF that has no limit of its own: its boxes, layers, inks, mixing, and what was left out."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Any, Final
 
 import pikepdf
 
 from filmhand import units
 from filmhand.artwork.pdf_boxes import Frame
+from filmhand.artwork.pdf_facts import listed
 from filmhand.artwork.pdf_objects import READING_ERRORS, entry, items, name, number, printable, text
 from filmhand.artwork.pdf_walk import Seen
 from filmhand.artwork.profile import PROFILE
@@ -28,17 +29,16 @@ _BLENDED: Final = Phrase(
     "Parts of the PDF mix with what lies under them ({modes}). Where that is the garment, they look different from on screen."
 )
 _KNOCKOUT: Final = Phrase("a knockout group")
-_UNDRAWN: Final = Phrase("{count} comments, stamps or form fields on the page are not part of the artwork and were left out.")
+_UNDRAWN: Final = Phrase("What was added to the page was left out: comments, stamps or form fields ({count}).")
 _SCRIPTED: Final = Phrase("The PDF holds scripts or actions; they were not run.")
 _INTENDED: Final = Phrase(
     "The PDF says that it is made for the printing condition “{condition}”; film printing does not follow it."
 )
 _CLAIMED: Final = Phrase("The PDF says that it is made by the standard {standard}.")
 _TOO_LONG: Final = Phrase("The page is too intricate to be looked through to its end for fonts, inks and overprinting.")
-_ATTACHED: Final = Phrase("The PDF carries {count} files inside; only its pages are printed.")
+_ATTACHED: Final = Phrase("The PDF carries other files inside; only its pages are printed.")
 _ATTACHED_ADVICE: Final = Phrase("If one of them is the artwork, please send it by itself.")
 
-_MOST_NAMES: Final = 8
 _HIDDEN, _NO_VIEW = 1 << 1, 1 << 5  # Annotation flags: ISO 32000-2 table 167
 _UNSEEN_KINDS: Final = frozenset({"Link", "Popup"})
 _VERSION: Final = re.compile(rb"GTS_PDFXVersion(?:>|=[\"'])\s*(PDF/X-[0-9A-Za-z:]{1,12})")
@@ -70,23 +70,17 @@ def notes_of_document(document: pikepdf.Pdf, page: Any) -> Iterator[Finding]:
     root = document.Root
     if _has_actions(root, page):
         yield Finding(SCRIPTS, Severity.NOTE, _SCRIPTED())
-    for intent in items(entry(root, "/OutputIntents"))[:1]:
+    for intent in items(entry(root, "/OutputIntents")):
+        is_press = entry(intent, "/S") == pikepdf.Name.GTS_PDFX
         condition = text(entry(intent, "/OutputCondition")) or text(entry(intent, "/OutputConditionIdentifier"))
-        if condition:
+        if is_press and condition:
             yield Finding(INTENT, Severity.NOTE, _INTENDED(condition=condition))
     standard = _standard(document)
     if standard:
         yield Finding(INTENT, Severity.NOTE, _CLAIMED(standard=standard))
-    attached = len(items(entry(root, "/Names", "/EmbeddedFiles", "/Names"))) // 2
-    if attached:
-        severity = Severity.WARN if entry(root, "/Collection") is not None else Severity.NOTE
-        yield Finding(ATTACHMENTS, severity, _ATTACHED(count=attached), _ATTACHED_ADVICE())
-
-
-def listed(names: Iterable[str]) -> str:
-    """Names in a row, a few of them."""
-    every = list(names)
-    return ", ".join(every[:_MOST_NAMES]) + (", …" if len(every) > _MOST_NAMES else "")
+    is_folder = entry(root, "/Collection") is not None  # Then its page is but a cover (section 12.3.5).
+    if is_folder or entry(root, "/Names", "/EmbeddedFiles") is not None:
+        yield Finding(ATTACHMENTS, Severity.WARN if is_folder else Severity.NOTE, _ATTACHED(), _ATTACHED_ADVICE())
 
 
 def _would_show(annotation: Any) -> bool:

@@ -1,7 +1,7 @@
 """What is to be known of a PDF's page before it is drawn: its frame, what it uses, and what its customer should be told."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import pikepdf
 
@@ -13,7 +13,12 @@ from filmhand.artwork.pdf_notes import notes_of_document, notes_of_page
 from filmhand.artwork.pdf_objects import printable
 from filmhand.artwork.pdf_overprint import overprints_on
 from filmhand.artwork.pdf_walk import seen_on
+from filmhand.artwork.refusal import unreadable
 from filmhand.preflight.finding import Finding
+from filmhand.words import Phrase
+
+_NO_PAGE: Final = Phrase("The PDF has no page {page}.")
+_NO_SIZE: Final = Phrase("The PDF's page has no size.")
 
 
 @dataclass(frozen=True)
@@ -26,14 +31,14 @@ class PageReading:
     pages: int
 
 
-def read_page(document: pikepdf.Pdf, page: int) -> PageReading | None:
-    """What is to be known of a page, the first being 1; None if there is no such page, or it has no size."""
+def read_page(document: pikepdf.Pdf, page: int) -> PageReading | Finding:
+    """What is to be known of a page, the first being 1; or the finding that there is no such page, or that it has no size."""
     if not 1 <= page <= len(document.pages):
-        return None
+        return unreadable(_NO_PAGE(page=page))
     leaf: Any = document.pages[page - 1].obj
     frame = frame_of(leaf)
     if frame is None:
-        return None
+        return unreadable(_NO_SIZE())
     layers = Layers(document)
     seen = seen_on(leaf, layers)
     overprints = 0

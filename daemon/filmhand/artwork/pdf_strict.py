@@ -21,7 +21,7 @@ RESTRICTED: Final = "restricted"
 
 _LOCKED: Final = Phrase("The PDF is locked with a password.")
 _LOCKED_ADVICE: Final = Phrase("Please save it without a password and send it again.")
-_FAULTY: Final = Phrase("The PDF has {count} faults in its structure. It could be drawn, but parts of it may be missing.")
+_FAULTY: Final = Phrase("The PDF's structure has faults ({count}). It could be drawn, but parts of it may be missing.")
 _FAULTY_ADVICE: Final = Phrase("Please look at the picture in this note; if anything is missing, export the PDF once more.")
 _RESTRICTED: Final = Phrase("The PDF's author limits what may be done with it; it opens without a password and was drawn.")
 
