@@ -12,7 +12,7 @@ import pytest
 from babel.messages.catalog import Catalog
 
 from filmhand.errors import SettingsError
-from filmhand.language import ENGLISH, SHIPPED, fault_of, load_language, places, read_catalogue
+from filmhand.language import ENGLISH, SHIPPED, customers_language, fault_of, load_language, places, read_catalogue
 from filmhand.sentences import gathered, main, merged, untranslated, written
 from filmhand.words import Phrase
 
@@ -154,6 +154,16 @@ def test_a_language_that_nobody_speaks_is_refused(code: str) -> None:
     """With what there is, and how to add one."""
     with pytest.raises(SettingsError, match=r"de, en, es; or add one"):
         load_language(code, None)
+
+
+def test_a_customer_is_spoken_to_in_their_language_if_we_can(tmp_path: Path) -> None:
+    """Else in the shop's: a ticket can ask for anything, and one catalogue that broke since must not stop a note."""
+    german = load_language("de", None)
+    assert customers_language("es-AR", None, otherwise=german).tag == "es-AR"
+    for code in (None, "tlh", "fr", "../../etc", "zh-Hant-TW-x-a"):
+        assert customers_language(code, None, otherwise=german) is german
+    own = _own(tmp_path, "es", ("{width:.0f} mm wide", "{ancho} mm"))
+    assert customers_language("es", own, otherwise=german) is german
 
 
 @pytest.mark.parametrize(

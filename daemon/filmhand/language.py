@@ -88,6 +88,16 @@ def load_language(code: str, own_folder: Path | None) -> Language:
     return Language(str(locale), catalogue, Numerals(get_decimal_symbol(customs), get_group_symbol(customs)))
 
 
+def customers_language(code: str | None, own_folder: Path | None, *, otherwise: Language) -> Language:
+    """The language that a ticket asks for, where it can be spoken; `otherwise` the shop's. Never refuses: a note is always written."""
+    if code is None:
+        return otherwise
+    try:
+        return load_language(code, own_folder)
+    except SettingsError:
+        return otherwise
+
+
 def read_catalogue(path: Path) -> Catalog:
     """A PO file. SettingsError says where it is none."""
     try:

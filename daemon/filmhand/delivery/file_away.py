@@ -7,10 +7,10 @@ import os
 import shutil
 from contextlib import suppress
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
 from filmhand import durable
-from filmhand.delivery.note import Note, write_note
+from filmhand.delivery.note import Note, page_of, write_note
 from filmhand.journal.records import shown
 
 BUILDING: Final = ".filmhand-building"
@@ -52,15 +52,22 @@ def with_id(name: str, job: str) -> str:
     return f"{stem}~{job}.{ending}" if dot else f"{name}~{job}"
 
 
-def file_folder(original: Path, target: Path, note: Note, *, picture: Path | None) -> None:
-    """Lay the original, the note and the marked picture at `target`, whole or not at all."""
+class Pictures(NamedTuple):
+    """Those of a note, as PNG: with what was seen marked, and as the artwork came before it was mended."""
+
+    marked: bytes | None
+    before: bytes | None
+
+
+def file_folder(original: Path, target: Path, note: Note, *, pictures: Pictures) -> None:
+    """Lay the original, the note and its pictures at `target`, whole or not at all."""
     if target.is_dir():
         return  # we made it before a crash: the name was ours alone
     building = target.parent / BUILDING / note.job
     durable.remove_tree(building)
     building.mkdir(parents=True)
     durable.copy(original, building / safe_name(shown(note.file)))
-    write_note(note, building, picture=picture.read_bytes() if picture is not None and picture.exists() else None)
+    write_note(note, building, picture=pictures.marked, before=pictures.before)
     durable.sync_tree(building)
     durable.make_folder(target.parent)
     durable.rename(building, target)
@@ -75,6 +82,11 @@ def file_original(original: Path, target: Path) -> None:
     part.unlink(missing_ok=True)
     durable.copy(original, part)
     durable.rename(part, target)
+
+
+def file_page(target: Path, note: Note, *, pictures: Pictures) -> None:
+    """Lay a note as one page at `target`, beside an original under done/."""
+    durable.write(target, page_of(note, picture=pictures.marked, before=pictures.before).encode())
 
 
 def remove_folder(folder: Path) -> None:

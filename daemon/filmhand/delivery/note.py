@@ -174,7 +174,8 @@ def _order(note: Note) -> Iterator[_Fact]:
     if ticket.copies is not None:
         yield _Fact(say(_COPIES()), str(ticket.copies))
     if ticket.garment is not None:
-        yield _Fact(say(_GARMENT()), ticket.garment, ticket.garment)
+        name = f"{ticket.garment_name} ({ticket.garment})" if ticket.garment_name else ticket.garment
+        yield _Fact(say(_GARMENT()), name, ticket.garment)
     for label, value in ((_PLACEMENT, ticket.placement), (_ORDER, ticket.order), (_CUSTOMER, ticket.customer)):
         if value:
             yield _Fact(say(label()), value)
