@@ -187,6 +187,7 @@ def test_a_list_larger_than_any_is_not_read() -> None:
             ("", ""),
             ("٣", "٣"),
             ("3 x", "3 x"),
+            ("9" * 5000, "9" * 5000),
         ],
     ],
 )

@@ -78,6 +78,8 @@ def test_a_ticket_file_goes_first(text: str) -> None:
         "garment = '#12'",
         "language = 'Deutsch, bitte'",
         "due = 'soon'",
+        f'width = "{"9" * 400} mm"',
+        f'{{"copies": {"9" * 5000}}}',
         "garment_name = 'x'",
         "is_boxed = true",
         '{"a":' * 100_000,

@@ -16,7 +16,7 @@ UNITS: Final = {
 """What a unit may be called."""
 
 _KEPT_AS_TEXT: Final = re.compile(r'="(.*)"', re.DOTALL)
-_COUNT: Final = re.compile(r"([0-9]{1,3}(?:([.,'’\s])[0-9]{3}(?:\2[0-9]{3})*)|[0-9]+)(?:[.,]0+)?")
+_COUNT: Final = re.compile(r"([0-9]{1,3}(?:([.,'’\s])[0-9]{3}(?:\2[0-9]{3}){0,3})|[0-9]{1,12})(?:[.,]0+)?")
 _LENGTH: Final = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*(\D*)")
 _DAY_FIRST: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d\d),?(?:\s+(\d{1,2}:\d\d))?(?::\d\d)?")
 

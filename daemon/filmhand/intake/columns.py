@@ -39,6 +39,8 @@ HEADINGS: Final[Mapping[str, tuple[str, ...]]] = {
 _TWICE: Final = Phrase("the columns “{first}” and “{second}” say the same")
 _ALIKE: Final = Phrase("the column “{written}” is not known; is “{meant}” meant?")
 _LIKENESS: Final = 0.8
+_MOST: Final = 200
+"""Columns beyond these are not looked at."""
 _WEIGHTY: Final = {"file", "copies", "width", "height", "placement", "garment"}
 """Columns that change what is printed."""
 
@@ -68,6 +70,7 @@ def columns(cells: Sequence[str]) -> Columns:
     by_key: dict[str, Column] = {}
     others: list[str] = []
     fault: Words | None = None
+    cells = cells[:_MOST]
     for place, cell in enumerate(cells):
         heading = plain(cell)
         key, unit = _meaning(heading)

@@ -35,7 +35,7 @@ class Ordered(BaseModel):
     `width` or `height` is the printed size of the artwork, empty edges cut away; when both are given it is fitted inside them.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True, allow_inf_nan=False)
 
     copies: int | None = Field(default=None, ge=1, le=100_000)
     """How many are printed."""

@@ -5,23 +5,22 @@ in points of 1/72 inch. Nothing that the job points at is opened or fetched: of 
 """
 
 import re
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 from urllib.parse import unquote
-from xml.etree.ElementTree import Element, TreeBuilder
-from xml.parsers import expat
+from xml.etree.ElementTree import Element
 
 from filmhand.intake import cells
 from filmhand.intake.listed import Listed, base_name, list_held
 from filmhand.intake.ordered import Statement
+from filmhand.intake.safe_xml import parsed
 from filmhand.preflight.finding import Finding
 from filmhand.words import Phrase, Words
 
 _XJDF: Final = "{http://www.CIP4.org/JDFSchema_2_0}"
 
-_NOT_XML: Final = Phrase("it is not well-formed XML ({problem})")
-_HAS_DTD: Final = Phrase("it has a document type declaration, which XJDF has no use for and which is not read for safety's sake")
 _NOT_XJDF: Final = Phrase("it is XML, but not XJDF 2: its outermost element is “{element}”")
 _NO_FILE: Final = Phrase("product {product} names no artwork: it has no RunList with a FileSpec whose URL ends in a file name")
 _WHOSE: Final = Phrase("it does not say of which of its {count} products this is the artwork: Part should name the Product")
@@ -41,36 +40,46 @@ _NAMES: Final = {
 }
 
 
-class _DoctypeError(Exception):
-    """A document type declaration: entities could grow without bound, or name files and hosts."""
-
-
 @dataclass(frozen=True)
 class _Product:
     """A product of the job: its number from 1, the element, and the ids that a Part may call it by."""
 
     number: int
     element: Element
-    ids: frozenset[str]
+    ids: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Job:
+    """A job and its resources: by the name of their set, whether they come out, and the product whose they are, "" for all."""
+
+    root: Element
+    resources: Mapping[tuple[str, bool, str], Sequence[Element]]
+
+    def own(self, name: str, ids: Iterable[str], *, is_output: bool = False) -> list[Element]:
+        """Resources of a kind that are the product's alone."""
+        return [one for known in ids for one in self.resources.get((name, is_output, known), ())]
+
+    def every(self, name: str, product: _Product, *, is_output: bool = False) -> list[Element]:
+        """A product's own resources of a kind, then those of the whole job."""
+        return self.own(name, (*product.ids, ""), is_output=is_output)
 
 
 def xjdf(data: bytes, name: str) -> tuple[tuple[Listed, ...], tuple[Finding, ...]]:
     """The orders of a job, one for each file of each product, and what is wrong with the job as a whole."""
-    root = _parsed(data)
+    root = parsed(data)
     if isinstance(root, Words):
         return (), (list_held(name, root),)
     if root.tag != f"{_XJDF}XJDF":
         return (), (list_held(name, _NOT_XJDF(element=root.tag.rpartition("}")[2])),)
-    products = _products(root)
+    job, products = _Job(root, _resources(root)), _products(root)
     listed: list[Listed] = []
     findings: list[Finding] = []
-    strays = _files(root, frozenset())
+    strays = _files(job, ("",))
     for product in products:
-        files = _files(root, product.ids) if product.ids else ()
-        if len(products) == 1:
-            files = (*files, *strays)
+        files = _files(job, product.ids if len(products) > 1 else (*product.ids, ""))
         where = _PRODUCT(list=name, product=product.number) if len(products) > 1 else _JOB(list=name)
-        statement = Statement(where, _values(root, product), _NAMES)
+        statement = Statement(where, _values(job, product), _NAMES)
         listed += [Listed(place, file, statement) for place, file in enumerate(files, len(listed) + 1)]
         if not files and not (strays and len(products) > 1):
             findings.append(list_held(name, _NO_FILE(product=product.number)))
@@ -80,44 +89,18 @@ def xjdf(data: bytes, name: str) -> tuple[tuple[Listed, ...], tuple[Finding, ...
     return tuple(listed), tuple(findings)
 
 
-def _parsed(data: bytes) -> Element | Words:
-    """The outermost element, or why there is none. With no document type no entity is declared, and none can be fetched."""
-    builder = TreeBuilder()
-    parser = expat.ParserCreate(namespace_separator="}")
-    parser.buffer_text = True
-    parser.StartDoctypeDeclHandler = _refuse_doctype
-    parser.StartElementHandler = lambda tag, attributes: builder.start(_clark(tag), attributes)
-    parser.EndElementHandler = lambda tag: builder.end(_clark(tag))
-    try:
-        parser.Parse(data, True)
-    except expat.ExpatError as problem:
-        return _NOT_XML(problem=str(problem))
-    except _DoctypeError:
-        return _HAS_DTD()
-    return builder.close()
-
-
-def _refuse_doctype(*_: object) -> None:
-    raise _DoctypeError
-
-
-def _clark(tag: str) -> str:
-    """`{namespace}name`, from expat's `namespace}name`."""
-    return f"{{{tag}" if "}" in tag else tag
-
-
 def _products(root: Element) -> tuple[_Product, ...]:
     """What is ordered; parts of a product (IsRoot false) are not ordered by themselves. A job without products is one."""
     elements = [one for one in _all(root, "ProductList/Product") if one.get("IsRoot", "true") not in {"false", "0"}]
     return tuple(
-        _Product(number, element, frozenset(filter(None, (element.get("ID"), element.get("ExternalID")))))
+        _Product(number, element, tuple(sorted({element.get("ID", ""), element.get("ExternalID", "")} - {""})))
         for number, element in enumerate(elements or [Element("Product")], 1)
     )
 
 
-def _files(root: Element, ids: frozenset[str]) -> tuple[str, ...]:
-    """Names of the artworks of a product; with no ids, of those that are no product's in particular."""
-    specs = (spec for one in _resources(root, "RunList", ids) for spec in _all(one, "RunList/FileSpec"))
+def _files(job: _Job, ids: Iterable[str]) -> tuple[str, ...]:
+    """Names of the artworks of a product; of the id "", those that are no product's in particular."""
+    specs = (spec for one in job.own("RunList", ids) for spec in _all(one, "RunList/FileSpec"))
     return tuple(dict.fromkeys(filter(None, map(_file, specs))))
 
 
@@ -127,44 +110,39 @@ def _file(spec: Element) -> str:
     return base_name(unquote(path)) or base_name(spec.get("UserFileName", ""))
 
 
-def _resources(root: Element, name: str, ids: frozenset[str], *, usage: str = "Input") -> list[Element]:
-    """Resources of a kind whose Part names one of these products; with no ids, those whose Part names none."""
-    sets = (one for one in _all(root, "ResourceSet") if one.get("Name") == name and one.get("Usage", usage) == usage)
-    found = []
-    for resource in (resource for one in sets for resource in _all(one, "Resource")):
-        parts = _all(resource, "Part")
-        named = {part.get(key, "") for part in parts for key in ("Product", "ProductPart")} - {""}
-        if named & ids if ids else not named:
-            found.append(resource)
+def _resources(root: Element) -> Mapping[tuple[str, bool, str], Sequence[Element]]:
+    """Every resource of a job, by what `_Job` says. A set that does not say whether it goes in or comes out counts as both."""
+    found = defaultdict[tuple[str, bool, str], list[Element]](list)
+    for one in _all(root, "ResourceSet"):
+        usages = {"Input": (False,), "Output": (True,)}.get(one.get("Usage", ""), (False, True))
+        for resource in _all(one, "Resource"):
+            named = {part.get(key, "") for part in _all(resource, "Part") for key in ("Product", "ProductPart")} - {""}
+            for product in sorted(named) or ("",):
+                for is_output in usages:
+                    found[one.get("Name", ""), is_output, product].append(resource)
     return found
 
 
-def _values(root: Element, product: _Product) -> dict[str, Any]:
+def _values(job: _Job, product: _Product) -> dict[str, Any]:
     """What the job says of a product, as a ticket file would say it."""
-    info = [one for resource in _of(root, "NodeInfo", product) for one in _all(resource, "NodeInfo")]
+    info = [one for resource in job.every("NodeInfo", product) for one in _all(resource, "NodeInfo")]
     said = {
-        "order": "/".join(filter(None, (root.get("JobID"), root.get("JobPartID")))),
-        "copies": _amount(root, product),
-        "due": next(filter(None, (one.get(key) for key in ("End", "LastEnd") for one in info)), None),
+        "order": "/".join(filter(None, (job.root.get("JobID"), job.root.get("JobPartID")))),
+        "copies": _amount(job, product),
+        "due": next(filter(None, (one.get(key) for one in info for key in ("End", "LastEnd"))), None),
         "language": next(filter(None, (one.get("NaturalLang") for one in info)), None),
-        "customer": _customer(root, product),
+        "customer": _customer(job, product),
         **_agreed(product.element),
         **_size(product.element),
     }
     return {key: value for key, value in said.items() if value not in {None, ""}}
 
 
-def _of(root: Element, name: str, product: _Product, *, usage: str = "Input") -> list[Element]:
-    """A product's own resources of a kind, then those of the whole job."""
-    own = _resources(root, name, product.ids, usage=usage) if product.ids else []
-    return [*own, *_resources(root, name, frozenset(), usage=usage)]
-
-
-def _amount(root: Element, product: _Product) -> int | str | None:
+def _amount(job: _Job, product: _Product) -> int | str | None:
     """`Product/@Amount`; else what is to come out, the Component's one PartAmount."""
     amount = product.element.get("Amount")
     if amount is None:
-        outputs = _of(root, "Component", product, usage="Output")
+        outputs = job.every("Component", product, is_output=True)
         amounts = [one.get("Amount") for output in outputs for one in _all(output, "AmountPool/PartAmount")]
         amount = amounts[0] if len(amounts) == 1 else None
     return None if amount is None else cells.count(amount.strip())
@@ -195,15 +173,15 @@ def _agreed(product: Element) -> dict[str, str]:
     return {key: ids.get(key, "") for key in ("placement", "garment")}
 
 
-def _customer(root: Element, product: _Product) -> str:
+def _customer(job: _Job, product: _Product) -> str:
     """Company, person and e-mail address of the Contact for customers; else the CustomerInfo's CustomerID."""
-    for resource in _of(root, "Contact", product):
+    for resource in job.every("Contact", product):
         kinds = {part.get("ContactType") for part in _all(resource, "Part")}
         for contact in _all(resource, "Contact"):
             if "Customer" in kinds | set(contact.get("ContactTypes", "").split()):
                 return ", ".join(dict.fromkeys(filter(None, _address(contact))))
     info = (
-        one.get("CustomerID", "") for resource in _of(root, "CustomerInfo", product) for one in _all(resource, "CustomerInfo")
+        one.get("CustomerID", "") for resource in job.every("CustomerInfo", product) for one in _all(resource, "CustomerInfo")
     )
     return next(filter(None, info), "")
 
