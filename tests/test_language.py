@@ -2,6 +2,7 @@
 
 import importlib
 import pkgutil
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator, Mapping
@@ -205,6 +206,22 @@ def test_a_new_catalogue_has_every_sentence(tmp_path: Path, sentences: Sentences
     once = path.read_bytes()
     main([str(path)])
     assert path.read_bytes() == once
+
+
+@pytest.mark.parametrize("name", ["french.po", ".po", "fr fr.po"])
+def test_a_new_catalogue_is_named_by_its_language(tmp_path: Path, name: str) -> None:
+    """Else nothing is made."""
+    with pytest.raises(SettingsError, match=r"such as fr\.po"):
+        main([str(tmp_path / name)])
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_example_in_the_documentation_is_read(tmp_path: Path) -> None:
+    """The catalogue of docs/languages.md, as it stands there: its sentence is one of ours, and goes over it."""
+    (example,) = re.findall(r"```po\n(.*?)```", (HOUSE.parents[1] / "docs" / "languages.md").read_text("utf-8"), re.DOTALL)
+    (tmp_path / "de.po").write_text(example, "utf-8")
+    assert load_language("de", tmp_path).translate(DROPPED) == "Ihr PDF ist mit einem Kennwort verschlossen."
+    assert DROPPED in load_language("de", None).catalogue
 
 
 def test_merging_keeps_what_is_translated_and_drops_what_is_gone(sentences: Sentences) -> None:

@@ -11,11 +11,13 @@ from io import BytesIO
 from pathlib import Path
 from typing import Final
 
+from babel import Locale, UnknownLocaleError
 from babel.messages.catalog import Catalog, Message
 from babel.messages.pofile import write_po
 from jinja2 import Environment
 from jinja2.ext import extract_from_ast
 
+from filmhand.errors import SettingsError
 from filmhand.language import SHIPPED, read_catalogue
 
 _HOUSE: Final = Path(__file__).parent
@@ -125,7 +127,7 @@ def main(names: list[str]) -> None:
     """Bring catalogues up to date, and say what they lack."""
     sentences = gathered()
     for path in [Path(name) for name in names] or sorted(SHIPPED.glob("*.po")):
-        catalogue = merged(read_catalogue(path) if path.exists() else Catalog(locale=path.stem), sentences)
+        catalogue = merged(read_catalogue(path) if path.exists() else _new(path), sentences)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(written(catalogue))
         missing = untranslated(catalogue, sentences)
@@ -133,5 +135,16 @@ def main(names: list[str]) -> None:
         sys.stdout.writelines(f"  {sentence}\n" for sentence in missing)
 
 
+def _new(path: Path) -> Catalog:
+    try:
+        return Catalog(locale=Locale.parse(path.stem))
+    except (ValueError, UnknownLocaleError):
+        step = "Name the file by its language's code, such as fr.po or pt_BR.po"
+        raise SettingsError("This is no language's code", file=path, next_step=step) from None
+
+
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    try:
+        main(sys.argv[1:])
+    except SettingsError as problem:
+        sys.exit(str(problem))

@@ -276,6 +276,22 @@ def test_the_page_may_be_had_alone(tmp_path: Path) -> None:
     assert "This file is printed. Please read what we noticed" in _Page(page).words
 
 
+def test_the_shop_signs(tmp_path: Path) -> None:
+    """In its own words, line by line, above the job's number; what it wrote is not taken for HTML."""
+    text, page, _ = _written(_note(sender="Film & Faden <Druck>\nTel. 0123"), tmp_path)
+    for words in (text, _Page(page).words):
+        assert words.index("Film & Faden <Druck>\nTel. 0123") < words.index("Job 0042-a1b2")
+    assert "druck" not in _Page(page).tags
+
+
+def test_a_garment_is_called_by_its_name(tmp_path: Path) -> None:
+    """Where it was ordered by that; with its colour."""
+    ticket = Ticket.model_validate({"garment": "#1b1b1d", "garment_name": "Coal hoodie"})
+    text, page, _ = _written(_note(ticket=ticket), tmp_path)
+    assert "Coal hoodie (#1b1b1d)" in text
+    assert "Coal hoodie (#1b1b1d)" in _Page(page).words
+
+
 _WIDE = Phrase("The print is {width:.0f} × {height:.0f} mm; a sheet of film is at most {limit:.0f} mm long.")
 
 

@@ -61,7 +61,10 @@ _BETWEEN: Final = re.compile(r"(?<=\d) (?=(?:mm|MB|ppi|ppp|%|Ã—)(?!\w))|(?<=\d Ã
 
 @dataclass(frozen=True)
 class Note:
-    """All that a note says. `file`: the name as the customer sent it, whatever is in it. `shop`: the shop's folder, as a path."""
+    """All that a note says. `file`: the name as the customer sent it, whatever is in it. `shop`: the shop's folder, as a path.
+
+    `sender`: who writes, and how to reach them, in the shop's own words; stands at the note's foot.
+    """
 
     job: str
     file: str
@@ -75,6 +78,7 @@ class Note:
     sha256: str
     when: datetime
     language: Language = ENGLISH
+    sender: str = ""
 
 
 class _Fact(NamedTuple):
