@@ -10,7 +10,8 @@ from PIL import ImageFont
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.preflight import thin_gap, thin_line
 from filmhand.preflight.finding import Severity
-from filmhand.preflight.thickness import Part, narrow_parts
+from filmhand.preflight.grid import Part
+from filmhand.preflight.thickness import narrow_parts
 from filmhand.rules import Printer, Rule
 
 Draw = Callable[..., Artwork]

@@ -1,4 +1,4 @@
-"""Places in a picture: what checks mark, gathered cell by cell into a few boxes."""
+"""Places in a picture: what checks mark, gathered cell by cell into a few boxes that lie close around it."""
 
 from dataclasses import dataclass, field
 from typing import Final
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from filmhand.preflight.finding import Box
 
 _CELLS: Final = 64
-"""Cells along the longer side: fine enough to show where, coarse enough that neighbours join."""
+"""Cells along the longer side: coarse enough that neighbours join, whatever their own size."""
 
 _MOST_BOXES: Final = 8
 
@@ -22,35 +22,43 @@ class Places:
     height: int
     width: int
     _counts: NDArray[np.int64] = field(init=False)
+    """Marked pixels of each cell."""
+    _first: NDArray[np.int64] = field(init=False)
+    """2 × cells: the least row and column of its marked pixels."""
+    _last: NDArray[np.int64] = field(init=False)
+    """2 × cells: the greatest."""
 
     def __post_init__(self) -> None:
-        self._counts = np.zeros((self._rows(self.height), self._rows(self.width)), np.int64)
+        shape = self._cells(self.height), self._cells(self.width)
+        self._counts = np.zeros(shape, np.int64)
+        self._first = np.full((2, *shape), max(self.height, self.width), np.int64)
+        self._last = np.full((2, *shape), -1, np.int64)
 
     @property
     def _cell(self) -> int:
         return max(1, -(-max(self.height, self.width) // _CELLS))
 
-    def _rows(self, pixels: int) -> int:
+    def _cells(self, pixels: int) -> int:
         return max(1, -(-pixels // self._cell))
 
     def add(self, marked: NDArray[np.bool_], top: int, left: int) -> None:
         """Mark pixels of a part (h×w, true = marked) whose upper left corner lies at `top`, `left`."""
-        rows, columns = np.nonzero(marked)
-        self.add_at(rows + top, columns + left)
-
-    def add_at(self, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> None:
-        """Mark n single pixels of the picture."""
-        cells = rows // self._cell * self._counts.shape[1] + columns // self._cell
-        self._counts += np.bincount(cells, minlength=self._counts.size).reshape(self._counts.shape)
+        rows, columns = np.divmod(np.flatnonzero(marked), marked.shape[1])
+        places = np.stack((rows + top, columns + left))
+        cell = tuple(places // self._cell)
+        np.add.at(self._counts, cell, 1)
+        for axis, values in enumerate(places):
+            np.minimum.at(self._first[axis], cell, values)
+            np.maximum.at(self._last[axis], cell, values)
 
     def boxes(self) -> tuple[Box, ...]:
-        """Boxes around neighbouring marked cells, those with most marked pixels first, at most eight."""
-        count, labels, stats, _ = cv2.connectedComponentsWithStats((self._counts > 0).astype(np.uint8), connectivity=8)
+        """Boxes around what is marked in neighbouring cells, those with most marked pixels first, at most eight."""
+        count, labels = cv2.connectedComponents((self._counts > 0).astype(np.uint8), connectivity=8)
         weights = np.bincount(labels.ravel(), self._counts.ravel(), count)
         heaviest = sorted(range(1, count), key=lambda label: -weights[label])[:_MOST_BOXES]
-        return tuple(self._box(*(int(value) for value in stats[label, :4])) for label in heaviest)
+        return tuple(self._box(labels == label) for label in heaviest)
 
-    def _box(self, left: int, top: int, width: int, height: int) -> Box:
-        across, down = self._cell / self.width, self._cell / self.height
-        x, y = left * across, top * down
-        return Box(x, y, min(1.0, x + width * across) - x, min(1.0, y + height * down) - y)
+    def _box(self, cells: NDArray[np.bool_]) -> Box:
+        top, left = (int(value) for value in self._first[:, cells].min(axis=1))
+        bottom, right = (int(value) + 1 for value in self._last[:, cells].max(axis=1))
+        return Box(left / self.width, top / self.height, (right - left) / self.width, (bottom - top) / self.height)

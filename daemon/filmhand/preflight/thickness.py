@@ -1,14 +1,14 @@
 """How narrow parts of the film, or gaps in it, get: what a disc of the limit's diameter cannot enter, and how wide it is.
 
 A part may be narrow where a morphological opening takes it away (Serra, "Image Analysis and Mathematical Morphology", 1982, from
-memory), with discs made by exact distance transforms (Felzenszwalb and Huttenlocher 2012, in OpenCV). How wide it really is says
-its ridge, measured across between the places where alpha passes one half. Corners lose their tips to a disc too; but a tip has
-no ridge of equal distance along it.
+memory), with discs made by chamfer distances (Borgefors, "Distance transformations in digital images", 1986, from memory; in
+OpenCV). How wide it really is says its ridge, measured across. Corners lose their tips to a disc too; but a tip has no ridge of
+nearly equal distance along it, or a short one.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import Enum
 from typing import Final
 
 import cv2
@@ -17,39 +17,37 @@ from numpy.typing import NDArray
 
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.preflight.finding import Box
-from filmhand.preflight.grid import FILM_ALPHA, Grid
+from filmhand.preflight.grid import FILM_ALPHA, Grid, Part, Tile
+from filmhand.preflight.pieces import Pieces
 from filmhand.preflight.places import Places
-from filmhand.preflight.width import widths_across
+from filmhand.preflight.width import measured_across
 
 PER_MM: Final = 20.0
-"""Grid pixels a millimetre: strokes of 0.2 to 0.8 mm come out within 0.05 mm at any angle (measured in the tests)."""
+"""Grid pixels a millimetre: strokes of 0.1 to 0.8 mm come out within 0.03 mm at any angle (tests/bench/thin_lines.py)."""
 
-_SLACK_PX: Final = 1.5
-"""The opening takes away what is up to this much wider than the limit, for distances are between pixel centres; widths decide."""
+_SLACK_PX: Final = 2.0
+"""The opening takes away what is up to this much wider than the limit, for distances are inexact; widths decide."""
 
 _RIDGE_REACH: Final = 3
 _RIDGE_SLOPE: Final = 0.3
 """A ridge rises by less than this a pixel, over so many pixels: parallel edges, and tips of less than about 35 degrees."""
 
-_LEAST_RUN: Final = 1.5
-"""A narrow part that hangs on a wider one counts when its ridge is this many limits long."""
+_CENTRED_PX: Final = 0.75
+"""Points of a ridge this near to its middle make its length: as many as its length in pixels is, times the band's width."""
 
 _LEAST_LENGTH_MM: Final = 1.0
 """The narrowest width is one that at least this length of ridge has, all over: a lone speck of dust does not decide."""
 
-_HALO: Final = 5.0
-"""How much is looked at around a tile, in limits."""
+_LEAST_IN_ALL_MM: Final = 0.5
+"""Less than this in all is a speck or two, which have a check of their own."""
+
+_HALO_LIMITS: Final = 2.0
+_HALO_MM: Final = 3.5
+"""How much is looked at around a tile: enough to tell how long a piece is that counts by its length."""
 
 _BIN_MM: Final = 0.005
 
 Mask = NDArray[np.bool_]
-
-
-class Part(Enum):
-    """What is measured."""
-
-    FILM = "film"
-    GAP = "gap"
 
 
 @dataclass(frozen=True)
@@ -61,54 +59,102 @@ class Narrow:
     where: tuple[Box, ...]
 
 
+@dataclass(frozen=True)
+class Ridge:
+    """n points along the middle of what is narrower than a limit, in mm from the top left corner, and how wide it is there."""
+
+    y_mm: NDArray[np.float32]
+    x_mm: NDArray[np.float32]
+    width_mm: NDArray[np.float32]
+
+
 def narrow_parts(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: float) -> Narrow:
     """Parts of the printed film, or gaps in it, narrower than a limit."""
-    grid = Grid.of(artwork, size, per_mm=PER_MM)
+    grid = Grid.of(artwork, size, per_mm=PER_MM, part=part)
     places = Places(grid.height, grid.width)
     lengths_mm = np.zeros(math.ceil(limit_mm / _BIN_MM) + 1)
     film_px = narrow_px = 0
-    for tile in grid.tiles(halo=math.ceil(_HALO * limit_mm * PER_MM)):
-        film_px += int(np.count_nonzero(tile.own(tile.alpha >= FILM_ALPHA)))
-        found = _narrow_in(tile.alpha if part is Part.FILM else 255 - tile.alpha, limit_mm * PER_MM)
+    for tile, found in _looked_at(grid, limit_mm):
+        film_px += int(np.count_nonzero(tile.own(tile.mask) == (part is Part.FILM)))
         if found is None:
             continue
         own = tile.own(found.narrow)
         narrow_px += int(np.count_nonzero(own))
         places.add(own, tile.top, tile.left)
-        is_own = np.zeros_like(found.narrow)
-        tile.own(is_own)[:] = own
-        widths_mm = found.width_px[is_own[found.rows, found.columns]] / PER_MM
-        lengths_mm += np.bincount((widths_mm / _BIN_MM).astype(np.intp), minlength=lengths_mm.size) / PER_MM
-    return Narrow(narrow_px / max(1, film_px), _narrowest(lengths_mm), places.boxes())
+        widths_mm = found.width_px[found.is_own(tile) & (np.abs(found.off_px) <= _CENTRED_PX)] / PER_MM
+        lengths_mm += np.bincount((widths_mm / _BIN_MM).astype(np.intp), minlength=lengths_mm.size) / (2 * _CENTRED_PX * PER_MM)
+    narrowest_mm = _narrowest(lengths_mm)
+    return Narrow(0.0, None, ()) if narrowest_mm is None else Narrow(narrow_px / max(1, film_px), narrowest_mm, places.boxes())
+
+
+def narrow_ridges(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: float) -> Iterator[Ridge]:
+    """The ridges of what `narrow_parts` finds, some at a time."""
+    grid = Grid.of(artwork, size, per_mm=PER_MM, part=part)
+    down, across = grid.height / size.height_mm, grid.width / size.width_mm
+    for tile, found in _looked_at(grid, limit_mm):
+        if found is None:
+            continue
+        own = found.is_own(tile)
+        row, column = found.middle[own, 0] + (tile.top - tile.halo), found.middle[own, 1] + (tile.left - tile.halo)
+        yield Ridge((row + 0.5) / down, (column + 0.5) / across, found.width_px[own] / PER_MM)
 
 
 @dataclass(frozen=True)
 class _Found:
-    """Narrow pixels of a tile (h×w), and ridge pixels narrower than the limit with the width there (n each)."""
+    """In a tile: narrow pixels (h×w), and n ridge points in them that are narrower than the limit.
+
+    `middle`: n×2 (row, column), where the middle is that each point, `off_px` away, stands for.
+    """
 
     narrow: Mask
-    rows: NDArray[np.intp]
-    columns: NDArray[np.intp]
+    at: tuple[NDArray[np.intp], NDArray[np.intp]]
     width_px: NDArray[np.float32]
+    off_px: NDArray[np.float32]
+    middle: NDArray[np.float32]
+
+    def is_own(self, tile: Tile) -> Mask:
+        """Which points lie in the tile's own part."""
+        rows, columns = self.at[0] - tile.halo, self.at[1] - tile.halo
+        return (rows >= 0) & (rows < tile.height) & (columns >= 0) & (columns < tile.width)
 
 
-def _narrow_in(alpha: NDArray[np.uint8], limit_px: float) -> _Found | None:
-    mask = alpha >= FILM_ALPHA
-    if mask.all() or not mask.any():
+def _looked_at(grid: Grid, limit_mm: float) -> Iterator[tuple[Tile, _Found | None]]:
+    """Every tile, with what is narrow in it."""
+    halo_mm = _HALO_LIMITS * limit_mm + _HALO_MM
+    for tile in grid.tiles(halo=math.ceil(halo_mm * PER_MM), hairline_px=limit_mm * PER_MM):
+        yield tile, _narrow_in(tile, limit_mm * PER_MM, grid)
+
+
+def _narrow_in(tile: Tile, limit_px: float, grid: Grid) -> _Found | None:
+    if tile.mask.all() or not tile.mask.any():
         return None
-    distance = _distance(mask)
+    distance = _distance(tile.mask)
+    at = _ridge(distance, tile.mask, (limit_px + _SLACK_PX) / 2)
+    if not at[0].size:
+        return None
+    across = measured_across(tile.alpha, distance, at, longest_px=limit_px, pixel_px=grid.pixel_px)
+    under = across.width_px < limit_px
+    at, width_px, off_px = (at[0][under], at[1][under]), across.width_px[under], across.off_px[under]
     opened = _opened(distance, (limit_px + _SLACK_PX) / 2)
-    left = mask & ~opened
-    if not left.any():
+    pieces = Pieces.of(tile.mask & ~opened, opened, tile.alpha >= FILM_ALPHA)
+    weights = (np.abs(off_px) <= _CENTRED_PX) / (2 * _CENTRED_PX)
+    counts = pieces.that_count(at, width_px, weights, limit_mm=limit_px / PER_MM, per_mm=PER_MM, part=grid.part)
+    if not counts.any():
         return None
+    narrow = counts[pieces.labels]
+    kept = narrow[at]
+    middle = np.stack(at, axis=-1).astype(np.float32) + across.toward[under] * off_px[:, None]
+    return _Found(narrow, (at[0][kept], at[1][kept]), width_px[kept], off_px[kept], middle[kept])
+
+
+def _ridge(distance: NDArray[np.float32], mask: Mask, radius_px: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and columns of the points of the mask that lie no deeper than a disc's radius, and on a ridge of the distance."""
     around = np.ones((2 * _RIDGE_REACH + 1, 2 * _RIDGE_REACH + 1), np.uint8)
-    is_ridge = left & (distance >= cv2.dilate(distance, around) - _RIDGE_REACH * _RIDGE_SLOPE)
-    rows, columns = np.nonzero(is_ridge)
-    width_px = widths_across(alpha, rows, columns, longest_px=limit_px + 2 * _SLACK_PX)
-    is_under = width_px < limit_px
-    rows, columns, width_px = rows[is_under], columns[is_under], width_px[is_under]
-    narrow = _that_count(left, opened, (rows, columns), _LEAST_RUN * limit_px)
-    return _Found(narrow, rows, columns, width_px) if narrow.any() else None
+    is_ridge = distance >= cv2.dilate(distance, around) - _RIDGE_REACH * _RIDGE_SLOPE
+    is_ridge &= distance <= radius_px + 1.0
+    is_ridge &= mask
+    rows, columns = np.divmod(np.flatnonzero(is_ridge), mask.shape[1])
+    return rows, columns
 
 
 def _opened(distance: NDArray[np.float32], radius_px: float) -> Mask:
@@ -117,27 +163,15 @@ def _opened(distance: NDArray[np.float32], radius_px: float) -> Mask:
     return np.asarray(_distance(~core) <= radius_px + 1.0) if core.any() else core
 
 
-def _that_count(left: Mask, opened: Mask, under: tuple[NDArray[np.intp], NDArray[np.intp]], least_run_px: float) -> Mask:
-    """Of the pieces that an opening left, those that have a long enough run under the limit; if they stand alone, any run."""
-    count, labels = cv2.connectedComponents(left.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
-    runs = np.bincount(labels[under], minlength=count)
-    beside = cv2.dilate(opened.view(np.uint8), np.ones((3, 3), np.uint8)).view(np.bool_)
-    hangs_on = np.zeros(count, np.bool_)
-    hangs_on[labels[left & beside]] = True
-    counts = runs >= np.where(hangs_on, least_run_px, 1)
-    counts[0] = False
-    return np.asarray(counts[labels])
-
-
 def _distance(mask: Mask) -> NDArray[np.float32]:
-    """Distance of each true pixel's centre to that of the nearest false one, in pixels, exact."""
-    return np.asarray(cv2.distanceTransform(mask.view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE), np.float32)
+    """Distance of each true pixel's centre to that of the nearest false one, in pixels, to two hundredths."""
+    return np.asarray(cv2.distanceTransform(mask.view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5), np.float32)
 
 
 def _narrowest(lengths_mm: NDArray[np.float64]) -> float | None:
-    """The width that the narrowest millimetre of ridge reaches; or all of it, where there is less than a millimetre."""
+    """The width that the narrowest millimetre of ridge reaches; or all of it, where there is little less than a millimetre."""
     total = float(lengths_mm.sum())
-    if total == 0:
+    if total < _LEAST_IN_ALL_MM:
         return None
     reached = int(np.searchsorted(np.cumsum(lengths_mm), min(_LEAST_LENGTH_MM, total) * (1 - 1e-9)))
     return (reached + 0.5) * _BIN_MM

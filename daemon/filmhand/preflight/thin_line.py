@@ -4,7 +4,7 @@ from typing import Final
 
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.preflight.finding import Finding
-from filmhand.preflight.thickness import Part
+from filmhand.preflight.grid import Part
 from filmhand.preflight.too_narrow import too_narrow
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase, Words

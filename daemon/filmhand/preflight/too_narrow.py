@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.preflight.finding import Severity, passed_below
-from filmhand.preflight.thickness import Narrow, Part, narrow_parts
+from filmhand.preflight.grid import Part
+from filmhand.preflight.thickness import Narrow, narrow_parts
 from filmhand.rules import LengthLimits
 
 
