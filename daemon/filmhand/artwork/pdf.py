@@ -18,7 +18,7 @@ from filmhand.artwork.mapped import mapped
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.artwork.pdf_boxes import Frame
 from filmhand.artwork.pdf_page import read_page
-from filmhand.artwork.pdf_strict import strictly
+from filmhand.artwork.pdf_strict import locked, strictly
 from filmhand.artwork.refusal import CANNOT_BE_OPENED, damaged, unreadable
 from filmhand.artwork.size import Shape, size_of
 from filmhand.artwork.trim import seen_box
@@ -117,8 +117,9 @@ def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: 
             drawn = area.grown(_SPARE * max(area.width, area.height), _whole(leaf))
             pixels = _draw(leaf, drawn, plan.ppi * reading.frame.unit / units.POINTS_PER_INCH)
             raster_ppi = min(_raster_ppis(leaf, reading.frame.unit), default=None)
-    except pypdfium2.PdfiumError:
-        return damaged(Kind.PDF.value, CANNOT_BE_OPENED)
+    except pypdfium2.PdfiumError as problem:
+        is_locked = problem.err_code == pdfium.FPDF_ERR_PASSWORD  # qpdf undoes a few encryptions that pdfium does not.
+        return locked() if is_locked else damaged(Kind.PDF.value, CANNOT_BE_OPENED)
     findings = (*reading.findings, *_findings(plan), *read.findings)
     return Artwork(pixels, None, (plan.ppi, plan.ppi), Kind.PDF, findings, raster_ppi, pdf=reading.facts)
 

@@ -18,8 +18,8 @@ from filmhand.artwork.pdf_layers import Layers, Marks
 from filmhand.artwork.pdf_objects import Key, entry, items, key_of, name, number
 from filmhand.artwork.pdf_shape import Matrix, Shape, matrix_of, multiplied
 
-_MOST_STEPS: Final = 1_000_000
-"""Most operators that are followed, those of a form each time it is drawn: about 5 s."""
+_MOST_STEPS: Final = 400_000
+"""Most operators that are followed, those of a form each time it is drawn: about 6 s."""
 
 _DEEPEST: Final = 24
 _CELLS: Final = 512
@@ -172,12 +172,13 @@ class _Run:
 
     def _colour(self, which: int, operator: str, operands: list[Any]) -> None:
         """Set a colour: of its own space (g, rg, k), a space (cs), or in the space that is set (sc, scn)."""
-        space = self._state.spaces[which]
+        space, values = self._state.spaces[which], [number(operand, -1.0) for operand in operands]
         if operator == "cs":
-            space, operands = space_of(next(iter(operands), None), self._resources), []
+            space, values = space_of(next(iter(operands), None), self._resources), []
         elif operator in {"g", "rg", "k"}:
-            space = pikepdf.Name.DeviceCMYK if operator == "k" else None
-        mixing = mixing_of(space, [number(operand, -1.0) for operand in operands], self._resources)
+            space = None
+        is_cmyk = operator == "k"
+        mixing = _cmyk_mixing(values) if is_cmyk else mixing_of(space, values, self._resources)
         spaces, mixings = list(self._state.spaces), list(self._state.mixing)
         spaces[which], mixings[which] = space, mixing
         self._state = replace(self._state, spaces=(spaces[0], spaces[1]), mixing=(mixings[0], mixings[1]))
@@ -230,14 +231,19 @@ class _Run:
 
 def mixing_of(space: Any, values: list[float], resources: Any) -> Mixing:
     """How a colour of a space treats what lies under it when it overprints; without values, any colour of a spot space."""
+    if space is None:
+        return Mixing.NEVER
     colorants = [colorant for colorant in colorants_of(space, resources) if colorant != "None"]
     if colorants == ["Black"] and values == [1.0]:
         return Mixing.NEVER
     if colorants:
         return Mixing.NEVER if colorants == ["All"] else Mixing.ALWAYS
-    if family_of(space_of(space, resources)) != "DeviceCMYK" or values in ([], _BLACK) or 0.0 not in values:
-        return Mixing.NEVER
-    return Mixing.NONZERO
+    is_cmyk = family_of(space_of(space, resources)) == "DeviceCMYK"
+    return _cmyk_mixing(values) if is_cmyk else Mixing.NEVER
+
+
+def _cmyk_mixing(values: list[float]) -> Mixing:
+    return Mixing.NEVER if values == _BLACK or 0.0 not in values else Mixing.NONZERO
 
 
 def _with_graphics_state(state: _State, told: Any) -> _State:

@@ -47,9 +47,14 @@ def strictly(path: Path, read: Callable[[pikepdf.Pdf], Result]) -> Strict[Result
             value = read(document)
             return Strict(value, tuple(_findings(document)))
     except pikepdf.PasswordError:
-        return unreadable(_LOCKED(), _LOCKED_ADVICE())
+        return locked()
     except READING_ERRORS:
         return damaged(Kind.PDF.value, CANNOT_BE_OPENED)
+
+
+def locked() -> Finding:
+    """The finding that a PDF does not open without a password."""
+    return unreadable(_LOCKED(), _LOCKED_ADVICE())
 
 
 def _resolve(document: pikepdf.Pdf) -> None:
