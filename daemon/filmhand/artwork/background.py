@@ -1,23 +1,19 @@
 """The ground of opaque artwork: finding the one colour around the motif, and taking it away."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.artwork.colours import packed, unpacked
-from filmhand.artwork.model import Artwork, Kind
+from filmhand.artwork.colours import hex_of
+from filmhand.artwork.ground_region import Region, difference, region_of
+from filmhand.artwork.model import Artwork
+from filmhand.artwork.shading import Shading
 from filmhand.artwork.source import bands
 from filmhand.artwork.unmix import unmixed
-from filmhand.colour import ciede2000, cielab
-from filmhand.colour.source import xyz_of_source
 from filmhand.preflight.finding import Finding, Severity
-from filmhand.rules import Intent
 from filmhand.words import Phrase
-
-Pixels = NDArray[np.uint8]
 
 GROUND: Final = "ground"
 
@@ -29,13 +25,12 @@ _BORDER_PX: Final = 2
 _LEAST_SHARE: Final = 0.8
 """Share of the border that one colour must have to be the ground: common practice, no source. The motif may touch the edge."""
 
-_SPECK: Final = 3.0
-"""What lies within the ground and nowhere further from it than this many tolerances is its own noise, such as JPEG's."""
+_MOST_SHADED: Final = 4.0
+"""A ground lit unevenly may stray from its middle colour by this many tolerances; what strays further is a picture."""
 
-_JPEG_BLOCK: Final = 8  # ITU-T T.81: errors spread no further than the block that holds an edge
-
-_NEAR, _DOUBTFUL, _FAR = 0, 1, 2
-_FLOODED, _SIDE_BY_SIDE = 2, 4
+_PIECES: Final = 64
+_STEP: Final = 0.5
+"""From one of so many pieces of its border to the next a shaded ground changes by less than this many tolerances."""
 
 _REMOVED: Final = Phrase("The solid {colour} background was taken away, because this shop's rule says so.")
 _REMOVED_ADVICE: Final = Phrase("Look at its edges on the proof; artwork sent with a transparent background is always cleaner.")
@@ -43,15 +38,19 @@ _REMOVED_ADVICE: Final = Phrase("Look at its edges on the proof; artwork sent wi
 
 @dataclass(frozen=True)
 class Ground:
-    """The colour around the motif, as stored (in the artwork's own profile), and the share of the border that has it."""
+    """The colour around the motif, as stored (in the artwork's own profile), and the share of the border that has it.
+
+    `shading`: the surface that its border lies on, where light falls on it unevenly; `rgb` is then its middle colour.
+    """
 
     rgb: tuple[int, int, int]
     share: float
+    shading: Shading | None = field(default=None, compare=False)
 
     @property
     def hex(self) -> str:
         """The colour as "#rrggbb"."""
-        return "#{:02x}{:02x}{:02x}".format(*self.rgb)
+        return hex_of(np.array(self.rgb))
 
 
 def is_opaque(artwork: Artwork) -> bool:
@@ -63,17 +62,41 @@ def is_opaque(artwork: Artwork) -> bool:
 
 
 def ground_of(artwork: Artwork, tolerance: float) -> Ground | None:
-    """The ground of opaque artwork: a colour that most of its border is within `tolerance` (ΔE00) of. None if there is none."""
+    """The ground of opaque artwork: a colour, or a smooth shading of one, that most of its border is within `tolerance` (ΔE00)
+    of. None if there is none."""
     if not is_opaque(artwork):
         return None
-    pixels = artwork.pixels
-    edge = min(_BORDER_PX, artwork.height_px, artwork.width_px)
-    sides = (pixels[:edge], pixels[-edge:], pixels[:, :edge], pixels[:, -edge:])
-    border = np.concatenate([side[..., :3].reshape(-1, 3) for side in sides])
-    middle = np.median(border, axis=0).astype(np.uint8)
-    share = float(np.mean(_difference(border, middle, artwork.profile) <= tolerance))
+    rows, columns = _border(artwork.height_px, artwork.width_px)
+    border = artwork.pixels[rows, columns, :3]
+    middle = np.median(border, axis=(0, 1)).astype(np.uint8)
     red, green, blue = (int(value) for value in middle)
-    return Ground((red, green, blue), share) if share >= _LEAST_SHARE else None
+    share = float(np.mean(_off(border, middle, artwork) <= tolerance))
+    if share >= _LEAST_SHARE:
+        return Ground((red, green, blue), share)
+    at = rows.ravel(), columns.ravel()
+    shading = Shading.through(at, border.reshape(-1, 3), (artwork.height_px, artwork.width_px))
+    surface = np.clip(np.rint(shading.at(*at)), 0, 255).astype(np.uint8).reshape(border.shape)
+    off = _off(border, surface, artwork)
+    share = float(np.mean(off <= tolerance))
+    if share < _LEAST_SHARE or np.max(_off(surface, middle, artwork)) > _MOST_SHADED * tolerance:
+        return None
+    is_smooth = _is_smooth(border, off <= 2 * tolerance, artwork, tolerance)
+    return Ground((red, green, blue), share, shading) if is_smooth else None
+
+
+def _off(colours: NDArray[np.uint8], from_colours: NDArray[np.uint8], artwork: Artwork) -> NDArray[np.float64]:
+    """ΔE00 of colours (2×n×3) from one (3), or each from its own."""
+    off = difference(colours.reshape(-1, 3), from_colours.reshape(-1, 3), artwork.profile)
+    return off.reshape(colours.shape[:-1])
+
+
+def _is_smooth(border: NDArray[np.uint8], is_near: NDArray[np.bool_], artwork: Artwork, tolerance: float) -> bool:
+    """Whether a shaded border (2×n×3) has no step from one piece to the next. What is not `is_near` is the motif's."""
+    pieces = np.array_split(np.arange(border.shape[1]), min(_PIECES, border.shape[1]))
+    colours = np.array([np.median(border[:, piece], axis=(0, 1)) for piece in pieces]).astype(np.uint8)
+    counts = np.array([np.mean(is_near[:, piece]) for piece in pieces]) >= _LEAST_SHARE
+    steps = difference(colours[1:], colours[:-1], artwork.profile)
+    return bool(np.all(steps[counts[1:] & counts[:-1]] <= _STEP * tolerance))
 
 
 def without_ground(artwork: Artwork, ground: Ground, tolerance: float) -> Artwork:
@@ -81,60 +104,25 @@ def without_ground(artwork: Artwork, ground: Ground, tolerance: float) -> Artwor
 
     Ground that the motif encloses stays: it cannot be told from the motif's own colour.
     """
-    near = _nearness(artwork, ground, tolerance)
-    candidates = near == _NEAR
-    if artwork.kind is Kind.JPEG:
-        candidates |= _ringing(near)
-    removed = reached_from_border(candidates)
-    removed |= _specks(near, removed)
-    pixels = unmixed(artwork.pixels, removed, np.array(ground.rgb, np.uint8))
+    region = ground_region(artwork, ground, tolerance)
+    pixels = unmixed(artwork.pixels, region.removed, region.flat, ground=region.ground)
     finding = Finding(GROUND, Severity.WARN, _REMOVED(colour=ground.hex), _REMOVED_ADVICE())
     return replace(artwork, pixels=pixels, findings=(*artwork.findings, finding))
 
 
-def _difference(colours: Pixels, ground: Pixels, profile: bytes | None) -> NDArray[np.float64]:
-    """ΔE00 of n×3 colours from one."""
-    xyz = xyz_of_source(np.vstack((ground[None], colours)), profile=profile, intent=Intent.RELATIVE, bpc=True)
-    lab = cielab.lab_from_xyz(xyz)
-    return ciede2000.difference(lab[1:], lab[:1])
+def ground_region(artwork: Artwork, ground: Ground, tolerance: float) -> Region:
+    """How far the ground reaches into the artwork."""
+    rgb = np.array(ground.rgb, np.uint8)
+    return region_of(artwork, rgb, tolerance=tolerance, shading=ground.shading)
 
 
-def _nearness(artwork: Artwork, ground: Ground, tolerance: float) -> NDArray[np.uint8]:
-    """How near each pixel (h×w) is to the ground: _NEAR, _DOUBTFUL or _FAR. Each colour that occurs is measured once."""
-    occurs = np.zeros(1 << 24, np.bool_)
-    for top, bottom in bands(artwork.height_px):
-        occurs[packed(artwork.pixels[top:bottom])] = True
-    table = np.full(1 << 24, _FAR, np.uint8)
-    colours = np.flatnonzero(occurs)
-    for start in range(0, colours.size, 1 << 16):
-        some = colours[start : start + (1 << 16)]
-        distance = _difference(unpacked(some), np.array(ground.rgb, np.uint8), artwork.profile)
-        table[some] = np.where(distance <= tolerance, _NEAR, np.where(distance <= _SPECK * tolerance, _DOUBTFUL, _FAR))
-    near = np.empty(artwork.pixels.shape[:2], np.uint8)
-    for top, bottom in bands(artwork.height_px):
-        near[top:bottom] = table[packed(artwork.pixels[top:bottom])]
-    return near
-
-
-def reached_from_border(candidates: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Which candidates (h×w) are joined to the border, side by side, through candidates."""
-    field = np.ones((candidates.shape[0] + 2, candidates.shape[1] + 2), np.uint8)
-    field[1:-1, 1:-1] = candidates
-    cv2.floodFill(field, None, (0, 0), _FLOODED, flags=_SIDE_BY_SIDE)
-    return np.asarray(field[1:-1, 1:-1] == _FLOODED)
-
-
-def _ringing(near: NDArray[np.uint8]) -> NDArray[np.bool_]:
-    """Where JPEG's noise beside the motif may stand on the ground: almost ground, within a block of 8 × 8 pixels of the motif."""
-    block = np.ones((2 * _JPEG_BLOCK + 1, 2 * _JPEG_BLOCK + 1), np.uint8)
-    return np.asarray((near == _DOUBTFUL) & cv2.dilate((near == _FAR).view(np.uint8), block).view(np.bool_))
-
-
-def _specks(near: NDArray[np.uint8], removed: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """What is left standing in the ground without a single pixel that is far from it."""
-    left = (~removed).view(np.uint8)
-    count, labels = cv2.connectedComponents(left, connectivity=8, ltype=cv2.CV_32S)
-    has_far = np.zeros(count, np.bool_)
-    has_far[labels[near == _FAR]] = True
-    has_far[0] = True  # label 0 is what was removed already
-    return np.asarray(~has_far[labels])
+def _border(height: int, width: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and columns of the pixels along the four sides: 2×n each, once around."""
+    down, across = np.arange(height), np.arange(width)
+    deep = [np.minimum(np.arange(_BORDER_PX)[:, None], length - 1) for length in (height, width)]
+    top = np.broadcast_arrays(deep[0], across)
+    right = np.broadcast_arrays(down, width - 1 - deep[1])
+    bottom = np.broadcast_arrays(height - 1 - deep[0], across[::-1])
+    left = np.broadcast_arrays(down[::-1], deep[1])
+    rows, columns = (np.concatenate([side[axis] for side in (top, right, bottom, left)], axis=1) for axis in (0, 1))
+    return rows, columns

@@ -15,10 +15,10 @@ from filmhand import units
 from filmhand.artwork.background import is_opaque
 from filmhand.artwork.colours import hex_of
 from filmhand.artwork.model import Artwork, PrintedSize
+from filmhand.artwork.rays import rays_across
 from filmhand.preflight.finding import Finding, passed_above
 from filmhand.preflight.grid import FILM_ALPHA
 from filmhand.preflight.places import Places
-from filmhand.preflight.rays import rays_across
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase, Words
 

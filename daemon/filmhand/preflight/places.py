@@ -44,7 +44,11 @@ class Places:
     def add(self, marked: NDArray[np.bool_], top: int, left: int) -> None:
         """Mark pixels of a part (h×w, true = marked) whose upper left corner lies at `top`, `left`."""
         rows, columns = np.divmod(np.flatnonzero(marked), marked.shape[1])
-        places = np.stack((rows + top, columns + left))
+        self.add_at(rows + top, columns + left)
+
+    def add_at(self, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> None:
+        """Mark n single pixels of the picture."""
+        places = np.stack((rows, columns))
         cell = tuple(places // self._cell)
         np.add.at(self._counts, cell, 1)
         for axis, values in enumerate(places):

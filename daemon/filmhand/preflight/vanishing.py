@@ -6,8 +6,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.artwork.background import ground_of, reached_from_border
+from filmhand.artwork.background import ground_of
 from filmhand.artwork.colours import packed, unpacked
+from filmhand.artwork.ground_region import reached_from_border
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.artwork.trim import LEAST_ALPHA
 from filmhand.colour import black_point, ciede2000, cielab, srgb
