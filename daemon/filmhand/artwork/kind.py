@@ -1,86 +1,129 @@
-"""What a file is by its content, whatever its name says; and what to call the kinds that cannot be opened."""
+"""What a file is by its content, whatever its name says; and whether its name says something else."""
 
+import re
+import zlib
+from pathlib import PurePath
 from typing import Final
 
 from filmhand.artwork.model import Kind
-from filmhand.words import Phrase, Words
+from filmhand.preflight.finding import Finding, Severity
+from filmhand.words import Phrase
 
-HEAD_BYTES: Final = 1024
-"""How much of a file's beginning is looked at. A PDF's header may stand anywhere in it: ISO 32000-1 Annex H.3, from memory."""
+HEAD_BYTES: Final = 4096
+"""How much of a file's beginning is looked at: drawing programs put long declarations before an SVG's first element."""
+
+_PDF_HEAD: Final = 1024  # a PDF's header may stand anywhere in it: ISO 32000-1 Annex H.3, from memory
 
 _TIFF_MARKS: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")  # TIFF 6.0 section 2; BigTIFF has 43 ("+") for 42 ("*")
+_GZIP: Final = b"\x1f\x8b"  # RFC 1952 section 2.3.1
+_ZIP: Final = b"PK\3\4"  # APPNOTE 6.3.10 section 4.3.7, a member's header
+_AVIF_BRANDS: Final = (b"avif", b"avis")  # AV1 Image File Format v1.1 section 6.2
+_HEIF_BRANDS: Final = (b"mif1", b"msf1", b"miaf")  # say only that the file is built like one: ISO/IEC 23008-12 section 10
 
-# First bytes of kinds that customers send and that hold no picture for us to open. From memory, and from file(1)'s magic.
-_OTHERS: Final[tuple[tuple[int, bytes, Phrase], ...]] = (
-    (0, b"%!PS", Phrase("a PostScript or EPS drawing")),
-    (0, b"\xc5\xd0\xd3\xc6", Phrase("an EPS drawing")),
-    (0, b"8BPS", Phrase("a layered PSD document")),
-    (0, b"gimp xcf", Phrase("a layered XCF document")),
-    (0, b"GIF8", Phrase("a GIF picture")),
-    (0, b"BM", Phrase("a BMP picture")),
-    (0, b"\0\0\1\0", Phrase("an icon")),
-    (0, b"icns", Phrase("an icon")),
-    (4, b"ftyphei", Phrase("an HEIC photo")),
-    (4, b"ftypmif1", Phrase("an HEIC photo")),
-    (4, b"ftypavif", Phrase("an AVIF picture")),
-    (4, b"ftyp", Phrase("a video")),
-    (0, b"\x1aE\xdf\xa3", Phrase("a video")),
-    (0, b"\0\0\0\x0cjP  ", Phrase("a JPEG 2000 picture")),
-    (0, b"\xff\x0a", Phrase("a JPEG XL picture")),
-    (0, b"\0\0\0\x0cJXL ", Phrase("a JPEG XL picture")),
-    (8, b"AVI ", Phrase("a video")),
-    (8, b"WAVE", Phrase("a sound")),
-    (8, b"CDR", Phrase("a CDR drawing")),
-    (0, b"ID3", Phrase("a sound")),
-    (0, b"PK\3\4", Phrase("a ZIP archive or an office document")),
-    (0, b"\xd0\xcf\x11\xe0", Phrase("an office document")),
-    (0, b"Rar!", Phrase("an archive")),
-    (0, b"7z\xbc\xaf", Phrase("an archive")),
-    (0, b"\x1f\x8b", Phrase("an archive")),
-    (0, b"{\\rtf", Phrase("a text document")),
-    (0, b"MZ", Phrase("a program")),
-    (0, b"\x7fELF", Phrase("a program")),
+# What may stand before an XML document's first element: declaration, comments, document type (XML 1.0 production 22).
+_PROLOG: Final = re.compile(r"(?:\s+|<\?.*?\?>|<!--.*?-->|<!doctype[^\[>]*(?:\[.*?\]\s*)?>)*", re.DOTALL | re.IGNORECASE)
+_ELEMENT: Final = re.compile(r"<(?:[\w.-]+:)?([a-z]+)[\s>/]", re.IGNORECASE)
+_SVG_TYPE: Final = re.compile(r"<!doctype\s+svg\b", re.IGNORECASE)
+
+# First members of ZIP files that are no archive of someone's files: office documents (ECMA-376-2 section 7, OpenDocument 1.3 part 2
+# section 3.3), applications' own documents; from memory and from files seen.
+_DRESSED: Final = re.compile(
+    rb"\[Content_Types\]\.xml|_rels/|docProps/|word/|xl/|ppt/|customXml/|mimetype|META-INF/|Index/|"
+    rb"document\.json|meta\.json|mergedimage\.png|Document\.archive|QuickLook/"
 )
 
-_EMPTY: Final = Phrase("an empty file")
-_ZEROS: Final = Phrase("a file of nothing but zeros: its contents never arrived")
-_SVG: Final = Phrase("an SVG drawing")
-_PAGE: Final = Phrase("a web page")
-_TEXT: Final = Phrase("a text")
-_UNKNOWN: Final = Phrase("an unknown kind of file")
+_SUFFIXES: Final[dict[Kind, tuple[str, ...]]] = {
+    Kind.PNG: ("png", "apng"),
+    Kind.JPEG: ("jpg", "jpeg", "jpe", "jfif"),
+    Kind.TIFF: ("tif", "tiff"),
+    Kind.WEBP: ("webp",),
+    Kind.PDF: ("pdf", "ai"),
+    Kind.SVG: ("svg", "svgz"),
+    Kind.PSD: ("psd", "psb"),
+    Kind.AVIF: ("avif", "avifs"),
+    Kind.GIF: ("gif",),
+    Kind.BMP: ("bmp", "dib"),
+}
+_OTHER_SUFFIXES: Final = frozenset(("eps", "ps", "heic", "heif", "cdr", "xcf", "jxl", "jp2", "zip", "doc", "docx", "mp4", "mov"))
+
+MISNAMED: Final = "misnamed"
+_MISNAMED: Final = Phrase("The file is called .{suffix} but is of the kind {kind}; it was opened as what it is.")
 
 
 def kind_of(head: bytes) -> Kind | None:
     """The kind of a file that begins with these bytes (`HEAD_BYTES` of them, or the whole file); None if it is none of ours."""
-    if head.startswith(b"\x89PNG\r\n\x1a\n"):  # PNG, ISO/IEC 15948 section 5.2
-        return Kind.PNG
-    if head.startswith(b"\xff\xd8\xff"):  # SOI and the next marker, ITU-T T.81 Annex B
-        return Kind.JPEG
-    if head.startswith(_TIFF_MARKS):
-        return Kind.TIFF
+    for mark, kind in (
+        (b"\x89PNG\r\n\x1a\n", Kind.PNG),  # ISO/IEC 15948 section 5.2
+        (b"\xff\xd8\xff", Kind.JPEG),  # SOI and the next marker, ITU-T T.81 Annex B
+        (b"8BPS", Kind.PSD),  # Adobe Photoshop File Formats Specification, file header section; PSB too
+        (b"GIF87a", Kind.GIF),  # GIF89a specification section 17
+        (b"GIF89a", Kind.GIF),
+        *((mark, Kind.TIFF) for mark in _TIFF_MARKS),
+    ):
+        if head.startswith(mark):
+            return kind
     if head[:4] == b"RIFF" and head[8:12] == b"WEBP":  # RFC 9649 section 2.4
         return Kind.WEBP
-    if b"%PDF-" in head[:HEAD_BYTES]:
+    if _is_avif(head):
+        return Kind.AVIF
+    if b"%PDF-" in head[:_PDF_HEAD]:
         return Kind.PDF
-    return None
+    if _is_bmp(head):
+        return Kind.BMP
+    return Kind.SVG if first_element(head) == "svg" else None
 
 
-def name_of_other(head: bytes) -> Words:
-    """What to call a file that `kind_of` does not know, with its article: "a GIF picture", "an unknown kind of file"."""
-    if not head:
-        return _EMPTY()
-    if not head.strip(b"\0"):
-        return _ZEROS()
-    for offset, mark, name in _OTHERS:
-        if head.startswith(mark, offset):
-            return name()
-    lowered = head.lower()
-    if b"<svg" in lowered:
-        return _SVG()
-    if b"<html" in lowered or b"<!doctype html" in lowered:
-        return _PAGE()
-    return (_TEXT if _is_text(head) else _UNKNOWN)()
+def is_zip(head: bytes) -> bool:
+    """Whether a file that begins so is an archive of files, and not an office or layered document that is packed as one."""
+    return head.startswith(_ZIP) and _DRESSED.match(zip_member(head)) is None
 
 
-def _is_text(head: bytes) -> bool:
-    return not any(byte < ord(" ") and byte not in b"\t\n\r\f\x1b" for byte in head)
+def zip_member(head: bytes) -> bytes:
+    """The name of a ZIP file's first member, with what follows it (a stored member's contents)."""
+    length = int.from_bytes(head[26:28], "little")
+    extra = int.from_bytes(head[28:30], "little")
+    return head[30 : 30 + length] + b"\n" + head[30 + length + extra :]
+
+
+def misnamed(name: str, kind: Kind) -> Finding | None:
+    """The note that a file's name, as the customer wrote it, says another kind than it is; None where it does not."""
+    suffix = PurePath(name).suffix.lower().lstrip(".")
+    known = suffix in _OTHER_SUFFIXES or any(suffix in suffixes for suffixes in _SUFFIXES.values())
+    if not known or suffix in _SUFFIXES[kind]:
+        return None
+    return Finding(MISNAMED, Severity.NOTE, _MISNAMED(suffix=suffix, kind=kind.value))
+
+
+def first_element(head: bytes) -> str:
+    """The name of a marked-up text's first element, in lower case and without prefix; "" where there is none in sight."""
+    text = _text_of(head)
+    found = _ELEMENT.match(text, _PROLOG.match(text).end())  # type: ignore[union-attr] -- it matches nothing at worst
+    if found is not None:
+        return found[1].lower()
+    return "svg" if _SVG_TYPE.search(text) else ""  # its document type is longer than what we see
+
+
+def _text_of(head: bytes) -> str:
+    """The beginning as text, unpacked if it was packed by gzip."""
+    if head.startswith(_GZIP):
+        try:
+            head = zlib.decompressobj(wbits=31).decompress(head, HEAD_BYTES)
+        except zlib.error:
+            return ""
+    if head[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return head.decode("utf-16", "replace")
+    return head.removeprefix(b"\xef\xbb\xbf").decode("latin-1")
+
+
+def _is_avif(head: bytes) -> bool:
+    """An `ftyp` box (ISO/IEC 14496-12 section 4.3) that says so, as its main brand or among those it fits."""
+    if head[4:8] != b"ftyp":
+        return False
+    main, others = head[8:12], head[16 : int.from_bytes(head[:4], "big")]
+    fits = any(others[at : at + 4] in _AVIF_BRANDS for at in range(0, len(others), 4))
+    return main in _AVIF_BRANDS or (main in _HEIF_BRANDS and fits)
+
+
+def _is_bmp(head: bytes) -> bool:
+    """Two letters alone would be any text that begins with them: the second header's length (12 to 124) has to follow."""
+    return head.startswith(b"BM") and head[6:10] == bytes(4) and int.from_bytes(head[14:18], "little") in (12, 40, 52, 56, 64, 108, 124)

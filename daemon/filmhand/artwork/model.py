@@ -19,6 +19,11 @@ class Kind(StrEnum):
     TIFF = "TIFF"
     WEBP = "WebP"
     PDF = "PDF"
+    SVG = "SVG"
+    PSD = "PSD"
+    AVIF = "AVIF"
+    GIF = "GIF"
+    BMP = "BMP"
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from filmhand.artwork import pdf
-from filmhand.artwork.kind import HEAD_BYTES, kind_of, name_of_other
+from filmhand.artwork import pdf, svg
+from filmhand.artwork.kind import HEAD_BYTES, kind_of
 from filmhand.artwork.mapped import mapped
 from filmhand.artwork.model import Artwork, Kind
+from filmhand.artwork.other_kind import other_of
 from filmhand.artwork.picture import open_picture
 from filmhand.artwork.profile import reading_of
-from filmhand.artwork.refusal import SEND_WHAT_WE_OPEN, damaged, unreadable
+from filmhand.artwork.psd import open_psd
+from filmhand.artwork.refusal import damaged, unreadable
 from filmhand.artwork.rgba import to_rgba, upright, upright_ppi
 from filmhand.artwork.size import ASSUMED_PPI, says_no_size
 from filmhand.artwork.source import Source
@@ -37,12 +39,15 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, pa
         head = bytes(data[:HEAD_BYTES])
         kind = kind_of(head)
         if kind is None:
-            return unreadable(_OTHER(what=name_of_other(head)), SEND_WHAT_WE_OPEN())
+            other = other_of(head)
+            return unreadable(_OTHER(what=other.name()), other.advice())
         fault = fault_of(data, kind)
     if fault is not None:
         return damaged(kind.value, fault)
     if kind is Kind.PDF:
         artwork = pdf.open_pdf(path, ticket=ticket, rule=rule, printer=printer, page=page)
+    elif kind is Kind.SVG:
+        artwork = svg.open_svg(path, ticket=ticket, rule=rule, printer=printer)
     else:
         artwork = _opened(path, kind, rule=rule, printer=printer)
     if isinstance(artwork, Finding):
@@ -56,6 +61,8 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, pa
 def _opened(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Artwork | Finding:
     if kind is Kind.TIFF:
         source = open_tiff(path, rule=rule, printer=printer)
+    elif kind is Kind.PSD:
+        source = open_psd(path, rule=rule, printer=printer)
     else:
         source = open_picture(path, kind, rule=rule, printer=printer)
     return source if isinstance(source, Finding) else _artwork_of(source, kind)

@@ -1,4 +1,4 @@
-"""PNG, JPEG and WebP (and the TIFFs that tifffile does not read), by Pillow."""
+"""PNG, JPEG, WebP, AVIF, GIF and BMP (and the TIFFs that tifffile does not read), by Pillow."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -10,7 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from filmhand.artwork.avif import facts_of_avif
 from filmhand.artwork.limit import most_pixels, too_many_pixels
+from filmhand.artwork.mapped import mapped
 from filmhand.artwork.model import Kind
 from filmhand.artwork.pillow import DECODING_ERRORS, pixel_limit
 from filmhand.artwork.refusal import CANNOT_BE_DECODED, CANNOT_BE_READ, damaged, unreadable
@@ -28,7 +30,17 @@ DEEP_BITS: Final = 16
 _STRANGE: Final = Phrase("This {kind} holds its colours in a way that cannot be printed ({mode}).")
 _FRAMES: Final = Phrase("The file holds {count} pictures; only the first is printed.")
 _FRAMES_ADVICE: Final = Phrase("If another one was meant, please send that one alone.")
-_DEEP: Final = Phrase("The picture has 16 bits a channel; it is printed with 8, which is more than film can show.")
+_DEEP: Final = Phrase("The picture has {bits} bits a channel; it is printed with 8, which is more than film can show.")
+
+PALETTE: Final = "palette"
+_PALETTE: Final = Phrase("The picture takes its colours from a list of at most {count}, so that fine shades may show steps.")
+_MOST_LISTED: Final = 256
+
+BEYOND: Final = "profile"
+_BEYOND: Final = Phrase(
+    "The picture was made for screens that show more colours or more light than usual (HDR, wide gamut); they are read as sRGB."
+)
+_BEYOND_ADVICE: Final = Phrase("If the colours on the proof look dull, please export it again with the colour profile sRGB.")
 
 
 def open_picture(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Source | Finding:
@@ -50,7 +62,8 @@ def open_picture(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Sou
             image.load()
         except DECODING_ERRORS:
             return damaged(kind.value, CANNOT_BE_DECODED)
-        return _source_of(image, kind)
+        source = _source_of(image, kind)
+        return _avif(path, source) if kind is Kind.AVIF and isinstance(source, Source) else source
 
 
 def _source_of(image: Image.Image, kind: Kind) -> Source | Finding:
@@ -73,7 +86,8 @@ def _source_of(image: Image.Image, kind: Kind) -> Source | Finding:
         return 255 - values if is_plain_cmyk_jpeg else values
 
     alpha = Alpha.STRAIGHT if has_alpha else Alpha.NONE
-    return _with_facts(Source(image.width, image.height, colour, alpha, rows), image, kind)
+    notes = (palette_note(),) if image.mode in ("P", "PA") else ()
+    return _with_facts(Source(image.width, image.height, colour, alpha, rows, findings=notes), image, kind)
 
 
 def _deep_png(path: Path, image: Image.Image) -> Source | Finding:
@@ -95,6 +109,18 @@ def _still_webp(path: Path, image: Image.Image) -> Source | Finding:
     return _with_facts(_in_memory(values, lambda rows: rows), image, Kind.WEBP)
 
 
+def _avif(path: Path, source: Source) -> Source:
+    """The source with what an AVIF says of its depth and colours, where no profile says it."""
+    with mapped(path) as data:
+        facts = facts_of_avif(data)
+    findings = list(source.findings)
+    if facts.bits > 8:  # noqa: PLR2004 -- what a byte holds
+        findings.append(deep_note(facts.bits))
+    if source.profile is None and facts.is_beyond_srgb:
+        findings.append(Finding(BEYOND, Severity.WARN, _BEYOND(), _BEYOND_ADVICE()))
+    return replace(source, says_srgb=source.says_srgb or facts.says_srgb, findings=tuple(findings))
+
+
 def _in_memory(values: NDArray[Any], to_8_bits: Callable[[NDArray[Any]], NDArray[np.uint8]]) -> Source:
     """A source of h×w×n decoded values: gray or RGB, with or without alpha, by n."""
     height, width, channels = values.shape
@@ -107,9 +133,14 @@ def _in_memory(values: NDArray[Any], to_8_bits: Callable[[NDArray[Any]], NDArray
     )
 
 
-def deep_note() -> Finding:
-    """The note that 16 bits a channel were rounded to 8."""
-    return Finding(DEPTH, Severity.NOTE, _DEEP())
+def deep_note(bits: int = DEEP_BITS) -> Finding:
+    """The note that so many bits a channel were rounded to 8."""
+    return Finding(DEPTH, Severity.NOTE, _DEEP(bits=bits))
+
+
+def palette_note() -> Finding:
+    """The note that the picture's colours come from a short list."""
+    return Finding(PALETTE, Severity.NOTE, _PALETTE(count=_MOST_LISTED))
 
 
 def pages_note(count: int) -> Finding:

@@ -57,6 +57,8 @@ def reading_of(profile: bytes | None, colour: Colour, *, says_srgb: bool) -> Rea
     """Choose how pixels of a colour kind are read. Gray pixels may carry an RGB profile; then R = G = B in its space."""
     instead = _PLAIN_CMYK() if colour is Colour.CMYK else "sRGB"
     findings: tuple[Finding, ...] = ()
+    if colour is Colour.LAB:
+        return Reading(None)  # CIELAB needs none: it says what is seen.
     if profile is not None:
         found = _colour_of(profile)
         if isinstance(found, Colour) and (found is colour or (found is Colour.RGB and colour is Colour.GRAY)):
@@ -103,6 +105,20 @@ def cmyk_to_srgb(profile: bytes | None) -> Callable[[NDArray[np.uint8]], NDArray
         return np.asarray(ImageCms.applyTransform(band, transform), dtype=np.uint8)
 
     return through_profile
+
+
+def lab_to_srgb() -> Callable[[NDArray[np.uint8]], NDArray[np.uint8]]:
+    """A function from CIELAB of D50 (h×w×3 uint8: L* 255 = 100, a* and b* 128 = neutral) to sRGB (h×w×3 uint8)."""
+    lab, srgb = ImageCms.createProfile("LAB", 0), ImageCms.createProfile("sRGB")
+    transform = ImageCms.buildTransform(lab, srgb, "LAB", "RGB", ImageCms.Intent.RELATIVE_COLORIMETRIC)
+
+    def convert(values: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        height, width = values.shape[:2]
+        signed = values ^ np.array((0, 128, 128), np.uint8)  # Pillow takes a* and b* as two's complement.
+        band = Image.frombuffer("LAB", (width, height), np.ascontiguousarray(signed), "raw", "LAB", 0, 1)
+        return np.asarray(ImageCms.applyTransform(band, transform), dtype=np.uint8)
+
+    return convert
 
 
 def rgb_to_srgb(picture: Image.Image, profile: bytes) -> Image.Image:

@@ -8,9 +8,10 @@ from filmhand.words import Phrase, Words
 READABLE: Final = "readable"
 
 SEND_WHAT_WE_OPEN: Final = Phrase(
-    "Please send the artwork as a PNG with a transparent background, or as a PDF, TIFF, WebP or JPEG; "
+    "Please send the artwork as a PNG with a transparent background, or as a PDF, SVG, PSD, TIFF, WebP, AVIF or JPEG; "
     "from a drawing program, export a PDF."
 )
+SEND_AGAIN_ARTWORK: Final = Phrase("Please send the artwork itself again, such as a PNG with a transparent background or a PDF.")
 SEND_AGAIN: Final = Phrase("Please check that it opens on your side, export it once more, and send it again.")
 
 

@@ -21,12 +21,14 @@ _UPRIGHT: Final[dict[int, Callable[[Pixels], Pixels]]] = {
     7: lambda p: p.transpose(1, 0, 2)[::-1, ::-1],
     8: lambda p: p.transpose(1, 0, 2)[::-1],
 }
+_WHITES: Final = {Colour.GRAY: (255,), Colour.RGB: (255,) * 3, Colour.CMYK: (0,) * 4, Colour.LAB: (255, 128, 128)}
 _SIDEWAYS: Final = frozenset((5, 6, 7, 8))
 
 
 def to_rgba(source: Source, reading: profile.Reading) -> Pixels:
     """All pixels as stored: h×w×4 uint8, straight alpha, 255 = opaque. RGB stays in an RGB profile's space, else it is sRGB."""
     convert = _to_rgb(source.colour, reading)
+    unmixed = _unmixed(source)
     colours = source.colour.channels
     pixels = np.empty((source.height_px, source.width_px, 4), np.uint8)
     for top, bottom in bands(source.height_px):
@@ -37,7 +39,7 @@ def to_rgba(source: Source, reading: profile.Reading) -> Pixels:
         else:
             band[..., 3] = rows[..., colours]
         stored = rows[..., :colours]
-        band[..., :3] = convert(straight(stored, band[..., 3]) if source.alpha is Alpha.ASSOCIATED else stored)
+        band[..., :3] = convert(unmixed(stored, band[..., 3]))
     return pixels
 
 
@@ -61,10 +63,29 @@ def straight(colours: Pixels, alpha: Pixels) -> Pixels:
     return np.minimum(wide, 255).astype(np.uint8)
 
 
+def _unmixed(source: Source) -> Callable[[Pixels, Pixels], Pixels]:
+    """From stored colours and alpha to the colours alone."""
+    if source.alpha is Alpha.ASSOCIATED:
+        return straight
+    if source.alpha is Alpha.ON_WHITE:
+        return lambda colours, alpha: off_white(colours, alpha, _WHITES[source.colour])
+    return lambda colours, _: colours
+
+
+def off_white(colours: Pixels, alpha: Pixels, white: tuple[int, ...]) -> Pixels:
+    """Colours (h×w×n uint8) that lie on white (n values) with alpha (h×w uint8), without it, rounded; white where alpha is 0."""
+    ground = np.array(white, np.int32)
+    divisor = np.maximum(alpha, 1).astype(np.int32)[..., None]
+    away = (colours.astype(np.int32) - ground) * 510 + divisor  # half the divisor more, both doubled: rounds to nearest
+    return np.clip(ground + away // (2 * divisor), 0, 255).astype(np.uint8)
+
+
 def _to_rgb(colour: Colour, reading: profile.Reading) -> Callable[[Pixels], Pixels]:
     """From the source's colour channels to RGB (or to what broadcasts to it)."""
     if colour is Colour.CMYK:
         return profile.cmyk_to_srgb(reading.profile)
+    if colour is Colour.LAB:
+        return profile.lab_to_srgb()
     if colour is Colour.GRAY and reading.profile is not None and reading.profile_colour is Colour.GRAY:
         table = profile.gray_to_srgb(reading.profile)
         return lambda gray: table[gray[..., 0]]

@@ -8,7 +8,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.preflight.finding import Finding
+from filmhand.preflight.finding import Finding, Severity
+from filmhand.words import Phrase
+
+ALPHA: Final = "alpha"
+_EXTRA: Final = Phrase("The file has an extra channel that it does not call transparency; it is left out.")
+_EXTRA_ADVICE: Final = Phrase("If it was meant as transparency, please export a PNG with a transparent background.")
 
 BAND_ROWS: Final = 256
 
@@ -19,19 +24,21 @@ class Colour(StrEnum):
     GRAY = "gray"
     RGB = "RGB"
     CMYK = "CMYK"
+    LAB = "CIELAB"
 
     @property
     def channels(self) -> int:
         """Numbers a pixel, alpha apart."""
-        return {Colour.GRAY: 1, Colour.RGB: 3, Colour.CMYK: 4}[self]
+        return {Colour.GRAY: 1, Colour.RGB: 3, Colour.CMYK: 4, Colour.LAB: 3}[self]
 
 
 class Alpha(StrEnum):
-    """Whether there is transparency, and whether colour was already multiplied by it (TIFF 6.0 section 18)."""
+    """Whether there is transparency, and whether colour was already multiplied by it (TIFF 6.0 section 18) or laid on white."""
 
     NONE = "none"
     STRAIGHT = "straight"
     ASSOCIATED = "associated"
+    ON_WHITE = "laid on white"
 
 
 @dataclass(frozen=True)
@@ -39,7 +46,7 @@ class Source:
     """A decoded picture.
 
     `rows`: rows [top, bottom) as (bottom - top)×w×n uint8, n = the colour's channels and one for alpha; gray 0 = black, CMYK
-    255 = full ink, alpha 255 = opaque.
+    255 = full ink, alpha 255 = opaque; CIELAB: L* 255 = 100, a* and b* 128 = neutral, one a unit.
     `profile`: the embedded ICC profile, unchecked. `says_srgb`: the file says in another way that it is sRGB.
     `ppi`: as stated, across and down as stored. `orientation`: EXIF tag 0x0112, 1 to 8.
     """
@@ -54,6 +61,11 @@ class Source:
     ppi: tuple[float, float] | None = None
     orientation: int = 1
     findings: tuple[Finding, ...] = ()
+
+
+def extra_note() -> Finding:
+    """The finding that a channel beside the colours was left out: a saved selection, a spot colour, or transparency unsaid."""
+    return Finding(ALPHA, Severity.WARN, _EXTRA(), _EXTRA_ADVICE())
 
 
 def bands(height_px: int) -> Iterator[tuple[int, int]]:

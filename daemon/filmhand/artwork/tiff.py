@@ -14,8 +14,8 @@ from filmhand.artwork.model import Kind
 from filmhand.artwork.picture import DEEP_BITS, deep_note, open_picture, pages_note
 from filmhand.artwork.pillow import DECODING_ERRORS
 from filmhand.artwork.refusal import CANNOT_BE_DECODED, damaged, unreadable
-from filmhand.artwork.source import Alpha, Colour, Source, rounded_to_8, stated_ppi
-from filmhand.preflight.finding import Finding, Severity
+from filmhand.artwork.source import Alpha, Colour, Source, extra_note, rounded_to_8, stated_ppi
+from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
 
@@ -31,9 +31,6 @@ _CMYK_INK_SET = 1
 _MOST_EXTRAS = 8  # saved selections beside the alpha; more are separations, or a bomb
 _THUMBNAIL = 1  # NewSubfileType bit 0: a reduced copy of another picture in the file
 
-ALPHA: Final = "alpha"
-_UNKNOWN_ALPHA: Final = Phrase("The file has an extra channel that it does not call transparency; it is left out.")
-_UNKNOWN_ALPHA_ADVICE: Final = Phrase("If it was meant as transparency, please export a PNG with a transparent background.")
 _FLOATING: Final = Phrase("This TIFF holds floating-point colours, which have no fixed white and black.")
 _INKS: Final = Phrase("This TIFF holds separations for {count} inks, not a picture.")
 _STRANGE: Final = Phrase("This TIFF holds its colours in a way that cannot be printed ({what}).")
@@ -120,7 +117,7 @@ def _source_of(page: Any, form: _Form, pages: int) -> Source:
 
     findings = [pages_note(pages)] if pages > 1 else []
     findings += [deep_note()] if bits == DEEP_BITS else []
-    findings += [Finding(ALPHA, Severity.WARN, _UNKNOWN_ALPHA(), _UNKNOWN_ALPHA_ADVICE())] if form.has_unknown else []
+    findings += [extra_note()] if form.has_unknown else []
     return Source(
         page.imagewidth,
         page.imagelength,

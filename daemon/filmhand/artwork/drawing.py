@@ -1,0 +1,110 @@
+"""Drawings (SVG) turned into pixels: only the motif, as fine as its print needs and no finer."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand import units
+from filmhand.artwork.model import Artwork, Kind, PrintedSize
+from filmhand.artwork.pdf import DRAWN, DRAWN_PPI, MOST_DRAWN
+from filmhand.artwork.size import Shape, size_of
+from filmhand.artwork.trim import seen_box
+from filmhand.intake.ticket import Ticket
+from filmhand.mending import ground
+from filmhand.preflight.finding import Finding, Severity
+from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase
+
+_COARSE_PX: Final = 1000
+_SPARE: Final = 2 / _COARSE_PX
+"""How much around the motif is drawn too, for its edges are found to a coarse pixel or two; trimming takes it off again."""
+
+_COARSER: Final = Phrase(
+    "The print is so large that the drawing was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}."
+)
+
+
+@dataclass(frozen=True)
+class Area:
+    """A part of a drawing in its own unit, from its upper left corner."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        """From left to right."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """From top to bottom."""
+        return self.bottom - self.top
+
+    def grown(self, share: float, within: "Area") -> "Area":
+        """The area and a share of its longer side around it, within another."""
+        by = share * max(self.width, self.height)
+        return Area(
+            max(within.left, self.left - by),
+            max(within.top, self.top - by),
+            min(within.right, self.right + by),
+            min(within.bottom, self.bottom + by),
+        )
+
+
+Draw = Callable[[Area, float], NDArray[np.uint8]]
+"""Draws an area with so many pixels a unit: h×w×4 uint8 RGBA, straight alpha, on nothing, the first pixel at its corner."""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """`pixels`: as `Artwork.pixels`. `ppi`: of the drawing at its own size. `findings`: whether it was drawn coarser than wanted."""
+
+    pixels: NDArray[np.uint8]
+    ppi: float
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Page:
+    """A drawing to be turned into pixels: the whole of it, how long its unit is, and how it is drawn."""
+
+    whole: Area
+    unit_mm: float
+    draw: Draw
+    kind: Kind
+
+
+def drawn(page: Page, *, ticket: Ticket, rule: Rule, printer: Printer) -> Drawn:
+    """A drawing at the fineness of its print; only the motif where the rule trims."""
+    area = _motif(page, rule) if rule.size.trim else page.whole
+    stated = PrintedSize(area.width * page.unit_mm, area.height * page.unit_mm)
+    size = size_of(Shape(area.width / area.height, stated), ticket=ticket, rule=rule)
+    wanted = min(DRAWN_PPI, max(printer.resolution))
+    square_inches = size.width_mm * size.height_mm / units.MM_PER_INCH**2
+    printed = min(wanted, (MOST_DRAWN / square_inches) ** 0.5)
+    ppi = printed * size.width_mm / stated.width_mm
+    pixels = page.draw(area.grown(_SPARE, page.whole), units.mm_to_px(page.unit_mm, ppi))
+    message = _COARSER(ppi=printed, wanted=wanted)
+    findings = (Finding(DRAWN, Severity.NOTE, message, None, printed, wanted, "ppi"),) if printed < wanted else ()
+    return Drawn(pixels, ppi, findings)
+
+
+def _motif(page: Page, rule: Rule) -> Area:
+    """The box around what is drawn: found coarsely on the whole page, then finely within that."""
+    area = page.whole
+    for _ in range(2):
+        looked_at = area.grown(_SPARE, page.whole)
+        scale = _COARSE_PX / max(looked_at.width, looked_at.height)
+        drawing = Artwork(page.draw(looked_at, scale), None, None, page.kind)
+        box = seen_box(ground.removed(drawing, rule=rule).pixels)
+        if box is None:
+            return area
+        left, top = looked_at.left, looked_at.top
+        area = Area(left + box.left / scale, top + box.top / scale, left + box.right / scale, top + box.bottom / scale)
+    return area
