@@ -76,11 +76,12 @@ def _source_of(image: Image.Image, kind: Kind) -> Source | Finding:
         mode, colour = "RGBA" if has_alpha else "RGB", Colour.RGB
     else:
         return unreadable(_STRANGE(kind=kind.value, mode=image.mode))
+    still = image.copy() if getattr(image, "n_frames", 1) > 1 else image  # Several pictures are read again from the closed file.
     is_plain_cmyk_jpeg = kind is Kind.JPEG and mode == "CMYK" and "adobe" not in image.info
 
     def rows(top: int, bottom: int) -> NDArray[np.uint8]:
-        band = image.crop((0, top, image.width, bottom))
-        values = np.asarray(band if band.mode == mode else band.convert(mode)).reshape(bottom - top, image.width, -1)
+        band = still.crop((0, top, still.width, bottom))
+        values = np.asarray(band if band.mode == mode else band.convert(mode)).reshape(bottom - top, still.width, -1)
         # Pillow turns every CMYK JPEG over; only programs that write the Adobe marker store them turned (libjpeg.txt, "Special
         # color spaces").
         return 255 - values if is_plain_cmyk_jpeg else values

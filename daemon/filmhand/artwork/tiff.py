@@ -108,7 +108,8 @@ def _source_of(page: Any, form: _Form, pages: int) -> Source:
     def rows(top: int, bottom: int) -> NDArray[np.uint8]:
         band = samples[top:bottom]
         own = band[..., :1] if palette is not None else band[..., : form.colour.channels]
-        colours = palette[own[..., 0]] if palette is not None else _as_8_bits(own, bits)
+        # 1-bit samples come as truth values, which would choose instead of count.
+        colours = palette.take(own[..., 0].astype(np.intp), 0, mode="clip") if palette is not None else _as_8_bits(own, bits)
         if page.photometric == _WHITE_IS_ZERO:
             colours = 255 - colours
         if form.alpha_at is None:

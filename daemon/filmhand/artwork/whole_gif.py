@@ -2,7 +2,8 @@
 
 from typing import Final
 
-from filmhand.artwork.hole import Bytes
+from filmhand.artwork.hole import Bytes, hole_in
+from filmhand.artwork.refusal import CANNOT_BE_READ
 from filmhand.words import Phrase
 
 # GIF89a specification, sections 17 to 27.
@@ -11,6 +12,7 @@ _EXTENSION, _PICTURE, _TRAILER = 0x21, 0x2C, 0x3B
 _DESCRIPTOR: Final = 9
 _HAS_TABLE: Final = 0x80
 
+_EMPTY: Final = Phrase("holds no picture")
 _EARLY: Final = Phrase("stops before its end mark")
 _HOLLOW: Final = Phrase("has a stretch of nothing in the middle of the picture")
 
@@ -19,12 +21,14 @@ def fault_of_gif(data: Bytes) -> Phrase | None:
     """What is wrong with a GIF file's structure, as a clause; None if it is whole. Bytes after the trailer are let be."""
     has_picture = False
     try:
-        position = _HEADER + _table_bytes(data[10])
+        position = first_at = _HEADER + _table_bytes(data[10])
         while True:
             block = data[position]
             if block == _TRAILER:
-                return None if has_picture else Phrase("holds no picture")
-            if block == _EXTENSION:
+                return _EMPTY if not has_picture else _HOLLOW if hole_in(data, first_at, position) else None
+            if block == 0:
+                position += 1  # Some programs write one too many, and every reader steps over it.
+            elif block == _EXTENSION:
                 position = _after_parts(data, position + 2)
             elif block == _PICTURE:
                 has_picture = True
@@ -34,7 +38,7 @@ def fault_of_gif(data: Bytes) -> Phrase | None:
                 if position == first + 1:
                     return _HOLLOW
             else:
-                return _HOLLOW if has_picture or block == 0 else Phrase("cannot be read")
+                return _HOLLOW if has_picture else CANNOT_BE_READ
     except IndexError:
         return _EARLY
 
