@@ -24,7 +24,8 @@ from pydantic_core import PydanticUndefined
 from filmhand import units
 from filmhand.cli import app
 from filmhand.errors import ExitCode
-from filmhand.intake.ticket import Ticket
+from filmhand.intake.ticket import Ordered
+from filmhand.intake.wardrobe import Garment, Place
 from filmhand.printer import Printer
 from filmhand.rule_values import LengthLimits, Limits, Unit, parse_hex
 from filmhand.rules import Case, Rule
@@ -84,7 +85,9 @@ def reference() -> str:
         "## Printer file: `printer.toml`\n",
         *_model(Printer),
         f"## Shop file: `shop.toml`\n\n{_meaning(ShopSettings)}\n\n{_table(ShopSettings)}",
-        f"## Job tickets: `FILE.ticket.toml` or `FILE.ticket.json`\n\n{_meaning(Ticket)}\n\n{_table(Ticket)}",
+        f"## Job tickets: `FILE.ticket.toml` or `FILE.ticket.json`\n\n{_meaning(Ordered)}\n\n{_table(Ordered)}",
+        f"## Garments: `garments.toml`\n\n{_meaning(Garment)}\n\n{_table(Garment)}",
+        f"## Placements: `placements.toml`\n\n{_meaning(Place)}\n\n{_table(Place)}",
         "## Commands\n",
         *_commands(),
         f"## Exit codes\n\n{_meaning(ExitCode)}\n\n{_exit_codes()}",
@@ -211,8 +214,9 @@ def _meaning(thing: type) -> str:
 
 
 def _docstrings(model: type) -> dict[str, str]:
-    """The docstrings that stand under a class's fields."""
-    found: dict[str, str] = {}
+    """The docstrings that stand under a class's fields, those of the package's own classes before it included."""
+    own = [base for base in model.__mro__[1:] if base.__module__.startswith("filmhand")]
+    found = {name: text for base in reversed(own) for name, text in _docstrings(base).items()}
     body = typing.cast(ast.ClassDef, ast.parse(inspect.getsource(model)).body[0]).body
     for field, after in pairwise(body):
         target = field.target if isinstance(field, ast.AnnAssign) else field.targets[0] if isinstance(field, ast.Assign) else None

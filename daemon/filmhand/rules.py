@@ -73,6 +73,10 @@ class TicketRules(Settings):
     `copies`, `garment` and `placement`."""
     copies: int = Field(default=1, ge=1, le=100_000)
     """Copies printed when nothing says how many."""
+    needed: bool = False
+    """True: artwork waits for its ticket (a ticket file, or a line of an order list), and is held if none comes."""
+    wait: Seconds = 900.0
+    """How long a ticket or a line of an order list waits for its artwork, and artwork for a ticket it needs. Then it is said."""
 
     @model_validator(mode="after")
     def _a_pattern_that_compiles(self) -> Self:

@@ -11,6 +11,7 @@ from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, Settings
 from filmhand import settings_file
 from filmhand.errors import NotFoundError, SettingsError
 from filmhand.intake.wardrobe import NO_TABLES, Entry, Garment, Named, Place, Tables, parse_named
+from filmhand.language import ENGLISH, Language, load_language
 from filmhand.rule_values import Seconds
 from filmhand.rules import Printer, RuleFile, load_printer
 
@@ -23,7 +24,7 @@ class ShopSettings(BaseSettings):
     name: str = "our shop"
     """What the shop is called on notes and reports."""
     language: str = "en"
-    """Language of notes."""
+    """Language of notes, where a ticket names no other: `en`, `de`, `es`, or one with a catalogue in the shop's `languages/`."""
     listing: Seconds = 5.0
     """How often the folders are listed anew; events only make it sooner."""
     quiet: Seconds = 2.0
@@ -82,6 +83,11 @@ class Shop:
     def done(self) -> Path:
         """Originals of what was delivered, by date."""
         return self.root / "done"
+
+    @property
+    def languages(self) -> Path:
+        """The shop's own catalogues of sentences, laid over those that come with filmhand; it may do without."""
+        return self.root / "languages"
 
     @property
     def staging(self) -> Path:
@@ -154,6 +160,8 @@ class House:
     printer: Printer
     rules: Mapping[str, RuleFile]
     tables: Tables = NO_TABLES
+    language: Language = ENGLISH
+    """Of notes, where the ticket names no other."""
 
 
 def load_house(shop: Shop) -> House:
@@ -165,7 +173,8 @@ def load_house(shop: Shop) -> House:
     rules = {name: RuleFile.load(shop.root / "rules" / f"{name}.toml") for name in shop.hot_folders()}
     if not rules:
         raise SettingsError("This shop has no rules", file=shop.root / "rules", next_step="Put a rule file there")
-    return House(settings, load_printer(shop.root / "printer.toml"), rules, load_tables(shop.root))
+    printer, tables = load_printer(shop.root / "printer.toml"), load_tables(shop.root)
+    return House(settings, printer, rules, tables, load_language(settings.language, shop.languages))
 
 
 def load_tables(folder: Path) -> Tables:

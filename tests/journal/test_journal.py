@@ -15,6 +15,7 @@ from filmhand.gang.sheet import Placement
 from filmhand.intake.listing import Fingerprint
 from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs, schema, sheets
+from filmhand.journal.jobs import New
 from filmhand.journal.journal import Journal
 from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
 from filmhand.journal.records import Folded, Job, JobId, SheetRecord, Source
@@ -46,7 +47,7 @@ def _job(name: str, copies: int = 1, folder: str = "dark") -> Job:
 
 def _claim(journal: Journal, name: str, copies: int = 1) -> JobId:
     job = _job(name, copies)
-    jobs.claim(journal, job, [Source(job.id, "artwork", job.name, Fingerprint(2**63 + 1, 2**64 - 1, 10, 5), "d" * 64)])
+    jobs.claim(journal, New(job, (Source(job.id, "artwork", job.name, Fingerprint(2**63 + 1, 2**64 - 1, 10, 5), "d" * 64),)))
     return job.id
 
 
@@ -84,7 +85,7 @@ def test_a_claimed_job_reads_back_as_written(journal: Journal) -> None:
     job = _job("a")
     odd = Job(**{**{key: getattr(job, key) for key in job.__dataclass_fields__}, "name": name})
     source = Source(odd.id, "artwork", name, Fingerprint(2**63 + 1, 2**64 - 1, 10, -5), "d" * 64)
-    jobs.claim(journal, odd, [source])
+    jobs.claim(journal, New(odd, (source,)))
     found = jobs.find(journal, "a")
     assert found is not None
     assert (found.name, found.seq, found.stage) == (name, 1, JobStage.CLAIMED)

@@ -37,7 +37,8 @@ def _held(shop: Shop, journal: Journal, *, at_hand_over: bool) -> SheetRecord:
     """A sheet of one copy, held while staged or around its hand-over, its folder in staging."""
     facts = {"folder": "dark", "name": "a.png", "digest": "d", "size_bytes": 1, "ticket": Ticket(copies=1), "copies": 1}
     times = {"arrived": NOW, "since": NOW}
-    jobs.claim(journal, Job(JobId("j1"), 0, stage=JobStage.CLAIMED, attempt=0, approved=False, **facts, **times), [])  # type: ignore[arg-type]
+    job = Job(JobId("j1"), 0, stage=JobStage.CLAIMED, attempt=0, approved=False, **facts, **times)  # type: ignore[arg-type]
+    jobs.claim(journal, jobs.New(job))
     jobs.prepared(journal, JobId("j1"), {}, findings=(), at=NOW)
     (sheet,) = sheets.by_stage(journal, SheetStage.OPEN)
     sheets.seal(journal, sheet, [Placement("j1", 1, 0, 0, 1, 1, 0)], film_width_mm=600, length_mm=1, at=NOW)

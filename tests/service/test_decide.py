@@ -1,5 +1,6 @@
 """Deciding: what is urgent first, nothing twice, nothing past its attempts, no more than there are workers."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -8,7 +9,7 @@ import pytest
 
 from filmhand.intake.listing import Entry, EntryKind, Fingerprint
 from filmhand.intake.ticket import Ticket
-from filmhand.journal.records import Job, JobId, SheetId, SheetRecord
+from filmhand.journal.records import Expected, Job, JobId, JobRole, SheetId, SheetRecord
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.rules import CloseRules, RuleFile
 from filmhand.service import actions, pauses
@@ -174,3 +175,81 @@ def test_pauses_grow_and_end() -> None:
     assert pauses.paused(state, now=399) == {"x"}
     assert pauses.paused(state, now=400) == frozenset()
     assert pauses.after_success(state, "x") == {}
+
+
+def _arrival(name: str, kind: EntryKind = EntryKind.FILE, **facts: Any) -> actions.Arrival:
+    return actions.Arrival(Entry("dark", name, kind, Fingerprint(1, 1, 1, 1)), **facts)
+
+
+def _line(file: str, *, line: int = 2, order_list: str = "l1") -> Expected:
+    return Expected(JobId(order_list), line, "dark", file, Ticket(copies=3))
+
+
+LIST = _arrival("orders.csv", EntryKind.LIST)
+NEEDS_TICKETS = {"dark": RuleFile.parse('title = "t"\n[ticket]\nneeded = true\nwait = "10 min"', Path("dark.toml"))}
+
+
+def test_an_order_list_goes_before_the_artwork_that_it_may_name() -> None:
+    """Its lines must be in the journal first; artwork of other hot folders does not wait, nor any once the list is paused."""
+    elsewhere = actions.Arrival(Entry("light", "c.png", EntryKind.FILE, Fingerprint(1, 1, 1, 1)))
+    view = _view(arrivals=(ARRIVAL, LIST, elsewhere), rules={"dark": RULE, "light": RULE})
+    assert _decide(view) == (actions.Claim(LIST), actions.Claim(elsewhere))
+    assert actions.Claim(ARRIVAL) in _decide(replace(view, paused=frozenset({actions.key_of(actions.Claim(LIST))})))
+
+
+def test_artwork_takes_every_line_of_the_first_list_that_names_it() -> None:
+    """In any case, composed or not (Unicode NFC), and without its ending; the second list's line is left for another file."""
+    lines = (
+        _line("Café.PNG", line=2),
+        _line("other.png", line=3),
+        _line("cafe\u0301.png", line=4),
+        _line("café.png", order_list="l2"),
+    )
+    (claim,) = _decide(_view(arrivals=(_arrival("café.png"),), expected=lines))
+    assert claim == actions.Claim(_arrival("café.png"), (lines[0], lines[2]))
+    (claim,) = _decide(_view(arrivals=(_arrival("café.png"),), expected=(_line("CAFÉ"),)))
+    assert isinstance(claim, actions.Claim)
+    assert len(claim.lines) == 1
+
+
+def test_artwork_waits_for_a_ticket_that_its_rule_needs() -> None:
+    """Until a line names it, a ticket file lies beside it, or the rule's time has passed; in a batch until nothing settles."""
+    ticket = Entry("dark", "b.png.ticket.toml", EntryKind.TICKET, Fingerprint(1, 1, 1, 1))
+    for arrival, lines, claims in (
+        (_arrival("b.png"), (), 0),
+        (_arrival("b.png", waited=599.0), (), 0),
+        (_arrival("b.png", waited=600.0), (), 1),
+        (_arrival("b.png"), (_line("b.png"),), 1),
+        (_arrival("b.png", ticket=ticket), (), 1),
+    ):
+        view = _view(arrivals=(arrival,), expected=lines, rules=NEEDS_TICKETS)
+        assert len(_decide(view)) == claims, arrival
+    view = _view(arrivals=(_arrival("b.png"),), rules=NEEDS_TICKETS)
+    assert len(_decide(view, Mode.BATCH)) == 1
+    assert len(_decide(replace(view, still_settling=1), Mode.BATCH)) == 0
+
+
+def test_artwork_waits_for_a_list_that_settles_but_not_for_ever() -> None:
+    """A list that someone keeps writing to does not stop the folder."""
+    assert _decide(_view(arrivals=(_arrival("b.png", waited=899.0, awaits_list=True),))) == ()
+    assert len(_decide(_view(arrivals=(_arrival("b.png", waited=900.0, awaits_list=True),)))) == 1
+
+
+def test_a_ticket_alone_is_taken_up_when_its_time_is_over() -> None:
+    """`ticket.wait` of the rule, 15 minutes where it says nothing."""
+    lone = _arrival("b.png.ticket.toml", EntryKind.TICKET, waited=899.0)
+    assert _decide(_view(arrivals=(lone,))) == ()
+    assert _decide(_view(arrivals=(replace(lone, waited=900.0),))) == (actions.Claim(replace(lone, waited=900.0)),)
+
+
+def test_a_list_ends_when_all_is_taken_or_time_is_over() -> None:
+    """With what is missing, for the note; in a batch when nothing more can come."""
+    job = _job(stage=JobStage.EXPECTING, id=JobId("l1"), role=JobRole.ORDER_LIST)
+    line = _line("b.png")
+    assert _decide(_view(jobs=(job,), expected=(line,))) == ()
+    assert _decide(_view(jobs=(job,))) == (actions.EndList(job, ()),)
+    late = replace(job, since=NOW - timedelta(minutes=15))
+    assert _decide(_view(jobs=(late,), expected=(line,))) == (actions.EndList(late, (line,)),)
+    assert _decide(_view(jobs=(job,), expected=(line,)), Mode.BATCH) == (actions.EndList(job, (line,)),)
+    still = _view(jobs=(job, _job()), expected=(line,))
+    assert actions.EndList(job, (line,)) not in _decide(still, Mode.BATCH)

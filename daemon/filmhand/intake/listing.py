@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 TICKET_ENDINGS: Final = (".ticket.toml", ".ticket.json")
+LIST_ENDINGS: Final = (".csv", ".tsv", ".xjdf")
 
 _TEMPORARY_ENDINGS: Final = (".part", ".partial", ".crdownload", ".download", ".tmp", ".temp", ".swp", ".filepart", "~")
 _TEMPORARY_STARTS: Final = (".", "~$", "@")
@@ -24,6 +25,9 @@ class EntryKind(StrEnum):
 
     FILE = "file"
     TICKET = "ticket"
+    """The ticket of one artwork, beside it."""
+    LIST = "list"
+    """A list of orders, each of which names its artwork."""
     FOREIGN = "foreign"
     """A folder, link, pipe or device: never followed, never opened."""
 
@@ -94,4 +98,11 @@ def looks_finished(path: Path, size: int) -> bool:
 def _kind(name: str, mode: int) -> EntryKind:
     if not stat.S_ISREG(mode):
         return EntryKind.FOREIGN
-    return EntryKind.TICKET if name.lower().endswith(TICKET_ENDINGS) else EntryKind.FILE
+    return kind_of_name(name)
+
+
+def kind_of_name(name: str) -> EntryKind:
+    """What a regular file is to us by its name."""
+    if name.lower().endswith(TICKET_ENDINGS):
+        return EntryKind.TICKET
+    return EntryKind.LIST if name.lower().endswith(LIST_ENDINGS) else EntryKind.FILE

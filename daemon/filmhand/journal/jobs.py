@@ -4,6 +4,7 @@ import json
 import os
 import sqlite3
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -11,7 +12,7 @@ from filmhand.intake.listing import Fingerprint
 from filmhand.intake.ticket import Ticket
 from filmhand.journal.journal import Journal, name_bytes
 from filmhand.journal.moves import Subject, move, tell
-from filmhand.journal.records import Job, JobId, SheetId, Source, to_json
+from filmhand.journal.records import Expected, Job, JobId, JobRole, SheetId, Source, to_json
 from filmhand.journal.states import JobStage
 from filmhand.preflight.finding import Finding
 
@@ -19,38 +20,70 @@ FILED = {
     JobStage.HOLDING: JobStage.HELD,
     JobStage.REJECTING: JobStage.REJECTED,
     JobStage.DELIVERED: JobStage.ARCHIVED,
+    JobStage.SPENT: JobStage.ARCHIVED,
 }
 
 
-def claim(journal: Journal, job: Job, sources: Iterable[Source]) -> None:
-    """① The spooled copy becomes a job; from here on we own it, and its sources wait to be removed."""
+@dataclass(frozen=True)
+class New:
+    """A job to be, with what belongs to its claim: sources to remove, lines that it takes, lines that it brings."""
+
+    job: Job
+    sources: tuple[Source, ...] = ()
+    takes: tuple[Expected, ...] = ()
+    brings: tuple[Expected, ...] = ()
+
+
+def claim(journal: Journal, *new: New) -> None:
+    """① Spooled copies become jobs; from here on we own them, and their sources wait to be removed."""
     with journal.commit() as cursor:
-        (seq,) = cursor.execute("SELECT coalesce(max(seq), 0) + 1 FROM job").fetchone()
-        cursor.execute(
-            "INSERT INTO job"
-            " (id, seq, folder, name, digest, size_bytes, stage, copies, ticket, arrived, since, findings, rule_digest)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            (
-                job.id,
-                seq,
-                job.folder,
-                name_bytes(job.name),
-                job.digest,
-                job.size_bytes,
-                job.stage,
-                job.copies,
-                job.ticket.model_dump_json(),
-                job.arrived.isoformat(),
-                job.since.isoformat(),
-                _findings_json(job.findings),
-                job.rule_digest,
-            ),
-        )
-        cursor.executemany(
-            "INSERT INTO source (job, role, name, device, inode, size_bytes, mtime_ns, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-            [_source_values(source) for source in sources],
-        )
-        tell(cursor, Subject.job(job.id), "claimed", at=job.arrived, stage=job.stage, folder=job.folder)
+        for one in new:
+            _insert(cursor, one)
+
+
+def split(journal: Journal, parent: JobId, *parts: New, findings: Iterable[Finding], at: datetime) -> None:
+    """What a container holds becomes jobs of its own, and the container is spent, together."""
+    with journal.commit() as cursor:
+        for part in parts:
+            _insert(cursor, part)
+        found = {"findings": _findings_json(findings), "role": JobRole.CONTAINER}
+        move(cursor, Subject.job(parent), JobStage.SPENT, at=at, **found)
+
+
+def _insert(cursor: sqlite3.Connection, new: New) -> None:
+    job = new.job
+    (seq,) = cursor.execute("SELECT coalesce(max(seq), 0) + 1 FROM job").fetchone()
+    columns = {
+        "id": job.id,
+        "seq": seq,
+        "folder": job.folder,
+        "name": name_bytes(job.name),
+        "digest": job.digest,
+        "size_bytes": job.size_bytes,
+        "stage": job.stage,
+        "copies": job.copies,
+        "ticket": job.ticket.model_dump_json(),
+        "arrived": job.arrived.isoformat(),
+        "since": job.since.isoformat(),
+        "findings": _findings_json(job.findings),
+        "rule_digest": job.rule_digest,
+        "role": job.role,
+        "page": job.page,
+        "parent": job.parent,
+    }
+    cursor.execute(f"INSERT INTO job ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})", tuple(columns.values()))
+    cursor.executemany(
+        "INSERT INTO source (job, role, name, device, inode, size_bytes, mtime_ns, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        [_source_values(source) for source in new.sources],
+    )
+    cursor.executemany(
+        "INSERT INTO order_line (list, line, file, ticket, fault) VALUES (?, ?, ?, ?, ?)",
+        [(job.id, line.line, name_bytes(line.file), *_ordered_values(line.ticket)) for line in new.brings],
+    )
+    cursor.executemany(
+        "UPDATE order_line SET job = ? WHERE list = ? AND line = ?", [(job.id, line.list, line.line) for line in new.takes]
+    )
+    tell(cursor, Subject.job(job.id), "claimed", at=job.arrived, stage=job.stage, folder=job.folder)
 
 
 def source_removed(journal: Journal, source: Source, *, at: datetime) -> None:
@@ -84,6 +117,12 @@ def filed(journal: Journal, job: Job, *, at: datetime) -> None:
         move(cursor, Subject.job(job.id), FILED[job.stage], at=at)
 
 
+def spent(journal: Journal, job: JobId, *, at: datetime) -> None:
+    """Every line of an order list was taken."""
+    with journal.commit() as cursor:
+        move(cursor, Subject.job(job), JobStage.SPENT, at=at)
+
+
 def released(journal: Journal, job: JobId, *, at: datetime) -> None:
     """A person said yes to a held job: it is prepared again, and what would hold it no longer does."""
     with journal.commit() as cursor:
@@ -111,6 +150,23 @@ def by_stage(journal: Journal, *stages: JobStage) -> list[Job]:
 def find(journal: Journal, job: str) -> Job | None:
     """A job by its id."""
     return next((_job(row) for row in journal.rows("SELECT * FROM job WHERE id = ?", job)), None)
+
+
+def expected(journal: Journal) -> tuple[Expected, ...]:
+    """Lines of order lists that no artwork has taken, those of the oldest list first."""
+    query = (
+        "SELECT order_line.*, job.folder FROM order_line JOIN job ON job.id = order_line.list"
+        " WHERE order_line.job IS NULL AND job.stage = 'expecting' ORDER BY job.seq, order_line.line"
+    )
+    return tuple(
+        Expected(row["list"], row["line"], row["folder"], os.fsdecode(row["file"]), _ordered(row)) for row in journal.rows(query)
+    )
+
+
+def earlier_same(journal: Journal, digest: str) -> Job | None:
+    """The last job of the same content that came to be printed."""
+    query = "SELECT * FROM job WHERE digest = ? AND role = 'artwork' ORDER BY seq DESC LIMIT 1"
+    return next((_job(row) for row in journal.rows(query, digest)), None)
 
 
 def on_sheet(journal: Journal, sheet: SheetId) -> list[Job]:
@@ -165,21 +221,33 @@ def _job(row: sqlite3.Row) -> Job:
         attempt=row["attempt"],
         approved=bool(row["approved"]),
         copies=row["copies"],
-        ticket=Ticket.model_construct(**_ticket_values(row["ticket"])),
+        ticket=_ticket(row["ticket"]),
         arrived=datetime.fromisoformat(row["arrived"]),
         since=datetime.fromisoformat(row["since"]),
         place=row["place"],
         findings=tuple(Finding.from_json(values) for values in json.loads(row["findings"])),
         prepared=json.loads(row["prepared"]),
         rule_digest=row["rule_digest"],
+        role=JobRole(row["role"]),
+        page=row["page"],
+        parent=row["parent"],
     )
 
 
-def _ticket_values(text: str) -> dict[str, Any]:
+def _ordered_values(ticket: Ticket | Finding) -> tuple[str | None, str | None]:
+    """The columns `ticket` and `fault` of an order line."""
+    return (None, to_json(ticket.to_json())) if isinstance(ticket, Finding) else (ticket.model_dump_json(), None)
+
+
+def _ordered(row: sqlite3.Row) -> Ticket | Finding:
+    return Finding.from_json(json.loads(row["fault"])) if row["ticket"] is None else _ticket(row["ticket"])
+
+
+def _ticket(text: str) -> Ticket:
     values: dict[str, Any] = json.loads(text)
     if values["due"] is not None:
         values["due"] = datetime.fromisoformat(values["due"])
-    return values
+    return Ticket.model_construct(**{**dict(Ticket()), **values})
 
 
 def _source(row: sqlite3.Row) -> Source:

@@ -5,6 +5,7 @@ import os
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
+from enum import StrEnum
 from typing import Any, NewType, Self
 
 from filmhand.gang.sheet import Placement
@@ -15,6 +16,19 @@ from filmhand.preflight.finding import Finding
 
 JobId = NewType("JobId", str)
 SheetId = NewType("SheetId", int)
+
+
+class JobRole(StrEnum):
+    """What a job's file is to us."""
+
+    ARTWORK = "artwork"
+    """Something to print."""
+    CONTAINER = "container"
+    """A file whose pages or files became jobs of their own."""
+    ORDER_LIST = "order-list"
+    """A list of orders; its lines are taken by the artwork that they name."""
+    TICKET = "ticket"
+    """A ticket whose artwork never came."""
 
 
 @dataclass(frozen=True)
@@ -58,11 +72,27 @@ class Job:
     prepared: dict[str, Any] = field(default_factory=dict)
     """What preparing it found: printed size, knockout figures."""
     rule_digest: str = ""
+    role: JobRole = JobRole.ARTWORK
+    page: int = 0
+    """Which page of a PDF it is; 0: the file as it came."""
+    parent: JobId | None = None
+    """The container that it came in."""
 
     @property
     def shown_name(self) -> str:
         """The file's name for people: what cannot be shown is replaced."""
         return shown(self.name)
+
+
+@dataclass(frozen=True)
+class Expected:
+    """A line of an order list that no artwork has taken yet: what it orders, or why it cannot be followed."""
+
+    list: JobId
+    line: int
+    folder: str
+    file: str
+    ticket: Ticket | Finding
 
 
 @dataclass(frozen=True)

@@ -82,6 +82,21 @@ STEPS: Final = (
     ) STRICT;
     CREATE INDEX event_by_job ON event (job, seq);
     """,
+    """
+    ALTER TABLE job ADD COLUMN role TEXT NOT NULL DEFAULT 'artwork';
+    ALTER TABLE job ADD COLUMN page INTEGER NOT NULL DEFAULT 0;
+    ALTER TABLE job ADD COLUMN parent TEXT REFERENCES job (id);
+    CREATE TABLE order_line (
+      list TEXT NOT NULL REFERENCES job (id),
+      line INTEGER NOT NULL,
+      file BLOB NOT NULL,
+      ticket TEXT,
+      fault TEXT CHECK ((ticket IS NULL) <> (fault IS NULL)),
+      job TEXT REFERENCES job (id),
+      PRIMARY KEY (list, line)
+    ) STRICT;
+    CREATE INDEX order_line_open ON order_line (list) WHERE job IS NULL;
+    """,
 )
 
 

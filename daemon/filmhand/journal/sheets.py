@@ -163,7 +163,7 @@ def balance(journal: Journal) -> Balance:
         "SELECT coalesce(sum(copies), 0) AS ordered,"
         " coalesce(sum(copies) FILTER (WHERE stage IN ('holding', 'held')), 0) AS held,"
         " coalesce(sum(copies) FILTER (WHERE stage IN ('rejecting', 'rejected')), 0) AS rejected,"
-        " coalesce(sum(copies) FILTER (WHERE stage IN ('claimed', 'waiting')), 0) AS waiting FROM job"
+        " coalesce(sum(copies) FILTER (WHERE stage IN ('claimed', 'waiting')), 0) AS waiting FROM job WHERE role = 'artwork'"
     )
     (by_sheet,) = journal.rows(
         "SELECT coalesce(sum(sheet.stage = 'delivered'), 0) AS delivered,"

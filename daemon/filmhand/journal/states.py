@@ -13,6 +13,10 @@ class JobStage(StrEnum):
 
     CLAIMED = "claimed"
     """The spool has the original; preparing it comes next, or is being tried (its attempt was counted before it began)."""
+    EXPECTING = "expecting"
+    """An order list, or a ticket alone: the spool has it, its lines wait for the artwork that they name."""
+    SPENT = "spent"
+    """What it held, or ordered, has become jobs of its own; its name under done/ is chosen."""
     WAITING = "waiting"
     """The separation is in the cache; some copies lie on no sheet yet."""
     SHEETED = "sheeted"
@@ -51,7 +55,9 @@ class SheetStage(StrEnum):
 
 
 JOB_MOVES: Final[Mapping[JobStage, frozenset[JobStage]]] = {
-    JobStage.CLAIMED: frozenset({JobStage.WAITING, JobStage.HOLDING, JobStage.REJECTING}),
+    JobStage.CLAIMED: frozenset({JobStage.WAITING, JobStage.HOLDING, JobStage.REJECTING, JobStage.SPENT}),
+    JobStage.EXPECTING: frozenset({JobStage.SPENT, JobStage.REJECTING}),
+    JobStage.SPENT: frozenset({JobStage.ARCHIVED}),
     JobStage.WAITING: frozenset({JobStage.SHEETED, JobStage.CLAIMED}),
     JobStage.SHEETED: frozenset({JobStage.DELIVERED, JobStage.WAITING}),
     JobStage.DELIVERED: frozenset({JobStage.ARCHIVED}),

@@ -4,15 +4,19 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from filmhand.intake.listing import Entry
-from filmhand.journal.records import Job, SheetRecord, Source
+from filmhand.journal.records import Expected, Job, SheetRecord, Source
 
 
 @dataclass(frozen=True)
 class Arrival:
-    """A settled artwork in a hot folder, with its settled ticket file if it has one."""
+    """A settled file in a hot folder: an artwork, with its settled ticket file if it has one; an order list; a lone ticket."""
 
-    artwork: Entry
+    file: Entry
     ticket: Entry | None = None
+    waited: float = 0.0
+    """Seconds since it last changed."""
+    awaits_list: bool = False
+    """An order list beside it, which may name it, has not settled yet."""
 
 
 class Answer(StrEnum):
@@ -32,9 +36,10 @@ class RemoveSource:
 
 @dataclass(frozen=True)
 class Claim:
-    """① Make a settled file ours."""
+    """① Make a settled file ours. `lines`: those of an order list that order it, each of which becomes a job."""
 
     arrival: Arrival
+    lines: tuple[Expected, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -42,6 +47,14 @@ class Prepare:
     """Open, look, size and separate a job's artwork, in a child process."""
 
     job: Job
+
+
+@dataclass(frozen=True)
+class EndList:
+    """Every line of an order list was taken, or it waited long enough. Of a ticket alone: say that no artwork came."""
+
+    job: Job
+    missing: tuple[Expected, ...]
 
 
 @dataclass(frozen=True)
@@ -95,7 +108,7 @@ class Deliver:
     sheet: SheetRecord
 
 
-Action = RemoveSource | Claim | Prepare | GiveUp | FileAway | AnswerJob | LayOut | MakeSheet | HoldSheet | Deliver
+Action = RemoveSource | Claim | Prepare | EndList | GiveUp | FileAway | AnswerJob | LayOut | MakeSheet | HoldSheet | Deliver
 
 
 def key_of(action: Action) -> str:
@@ -104,8 +117,8 @@ def key_of(action: Action) -> str:
         case RemoveSource(_, source):
             about = f"{source.job}/{source.role}"
         case Claim(arrival):
-            about = f"{arrival.artwork.folder}/{arrival.artwork.name}"
-        case Prepare(job) | GiveUp(job) | FileAway(job) | AnswerJob(job, _):
+            about = f"{arrival.file.folder}/{arrival.file.name}"
+        case Prepare(job) | EndList(job, _) | GiveUp(job) | FileAway(job) | AnswerJob(job, _):
             about = job.id
         case LayOut(sheet, _) | MakeSheet(sheet) | HoldSheet(sheet) | Deliver(sheet):
             about = sheet.name

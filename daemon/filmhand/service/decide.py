@@ -2,10 +2,12 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import Enum
 
-from filmhand.journal.records import Job, SheetRecord, Source
+from filmhand.intake.listing import EntryKind
+from filmhand.intake.pairing import lines_for
+from filmhand.journal.records import Expected, Job, SheetRecord, Source
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.rules import RuleFile
 from filmhand.service.actions import (
@@ -15,6 +17,7 @@ from filmhand.service.actions import (
     Arrival,
     Claim,
     Deliver,
+    EndList,
     FileAway,
     GiveUp,
     HoldSheet,
@@ -59,6 +62,8 @@ class View:
     jobs: tuple[Job, ...] = ()
     sheets: tuple[SheetRecord, ...] = ()
     waiting: Mapping[str, Waiting] = field(default_factory=dict)
+    expected: tuple[Expected, ...] = ()
+    """Lines of order lists that no artwork has taken."""
     answers: tuple[tuple[Job, Answer], ...] = ()
     rules: Mapping[str, RuleFile] = field(default_factory=dict)
     busy: frozenset[str] = frozenset()
@@ -70,16 +75,16 @@ class View:
 
 def decide(view: View, *, now: datetime, mode: Mode, attempts: int) -> tuple[Action, ...]:
     """The actions to carry out now, in this order. What needs a worker is limited to the workers that are free."""
-    at_once = [action for action in _at_once(view, attempts) if key_of(action) not in view.paused]
+    at_once = [action for action in _at_once(view, now=now, mode=mode, attempts=attempts) if key_of(action) not in view.paused]
     if mode is Mode.ANSWERS:
-        return tuple(action for action in at_once if not isinstance(action, Claim | Deliver))
+        return tuple(action for action in at_once if not isinstance(action, Claim | EndList | Deliver))
     work = [
         action for action in _work(view, now=now, mode=mode, attempts=attempts) if key_of(action) not in view.busy | view.paused
     ]
     return (*at_once, *work[: view.free_workers])
 
 
-def _at_once(view: View, attempts: int) -> Iterator[Action]:
+def _at_once(view: View, *, now: datetime, mode: Mode, attempts: int) -> Iterator[Action]:
     """What the loop does itself."""
     yield from (RemoveSource(folder, source) for folder, source in view.pending)
     yield from (AnswerJob(job, answer) for job, answer in view.answers if job.stage is JobStage.HELD)
@@ -89,11 +94,47 @@ def _at_once(view: View, attempts: int) -> Iterator[Action]:
         elif sheet.stage in (SheetStage.OPEN, SheetStage.SEALED) and sheet.attempt >= attempts and not _is_busy(view, sheet):
             yield HoldSheet(sheet)
     for job in view.jobs:
-        if job.stage in (JobStage.HOLDING, JobStage.REJECTING, JobStage.DELIVERED):
+        if job.stage in (JobStage.HOLDING, JobStage.REJECTING, JobStage.DELIVERED, JobStage.SPENT):
             yield FileAway(job)
         elif job.stage is JobStage.CLAIMED and job.attempt >= attempts and key_of(Prepare(job)) not in view.busy:
             yield GiveUp(job)
-    yield from (Claim(arrival) for arrival in view.arrivals)
+    yield from _claims(view, mode)
+    yield from _lists_that_end(view, now=now, mode=mode)
+
+
+def _claims(view: View, mode: Mode) -> Iterator[Action]:
+    """Order lists first; then artwork, unless a list that may name it comes first, or it needs a ticket that may yet come."""
+    lists = [Claim(arrival) for arrival in view.arrivals if arrival.file.kind is EntryKind.LIST]
+    yield from lists
+    list_comes = {claim.arrival.file.folder for claim in lists if key_of(claim) not in view.paused}
+    for arrival in view.arrivals:
+        folder = arrival.file.folder
+        wanted = view.rules[folder].general.ticket
+        has_waited = arrival.waited >= wanted.wait or (mode is Mode.BATCH and not view.still_settling)
+        if arrival.file.kind is EntryKind.TICKET and has_waited:
+            yield Claim(arrival)
+        elif arrival.file.kind is EntryKind.FILE and folder not in list_comes and (has_waited or not arrival.awaits_list):
+            lines = lines_for(arrival.file.name, (line for line in view.expected if line.folder == folder))
+            if lines or arrival.ticket is not None or not wanted.needed or has_waited:
+                yield Claim(arrival, lines)
+
+
+def _lists_that_end(view: View, *, now: datetime, mode: Mode) -> Iterator[Action]:
+    """Order lists whose every line was taken, or whose artwork had time enough to come."""
+    for job in view.jobs:
+        if job.stage is not JobStage.EXPECTING or job.folder not in view.rules:
+            continue
+        missing = tuple(line for line in view.expected if line.list == job.id)
+        waits_until = job.since + timedelta(seconds=view.rules[job.folder].general.ticket.wait)
+        batch_ends = mode is Mode.BATCH and not _more_to_come(view, job.folder)
+        if not missing or now >= waits_until or batch_ends:
+            yield EndList(job, missing)
+
+
+def _more_to_come(view: View, folder: str) -> bool:
+    """Whether files in the hot folders, or in work, may yet become copies of this one."""
+    in_work = any(job.folder == folder and job.stage is JobStage.CLAIMED for job in view.jobs)
+    return bool(view.arrivals or view.still_settling or in_work)
 
 
 def _work(view: View, *, now: datetime, mode: Mode, attempts: int) -> Iterator[Action]:
@@ -107,8 +148,7 @@ def _work(view: View, *, now: datetime, mode: Mode, attempts: int) -> Iterator[A
         if sheet.stage is not SheetStage.OPEN or sheet.attempt >= attempts or waiting is None or sheet.folder not in view.rules:
             continue
         if mode is Mode.BATCH:
-            more_to_come = view.arrivals or view.still_settling or any(job.folder == sheet.folder for job in claimed)
-            why = None if more_to_come else "the batch ends"
+            why = None if _more_to_come(view, sheet.folder) else "the batch ends"
         else:
             rules = view.rules[sheet.folder].general.gang.close
             why = reason_to_close(sheet, rules, oldest=waiting.oldest, length_mm=waiting.length_mm, now=now)

@@ -21,12 +21,13 @@ from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
 from filmhand.journal.records import Job, SheetRecord, shown
 from filmhand.journal.states import ACTIVE_JOBS, ACTIVE_SHEETS, JobStage, SheetStage
 from filmhand.preflight.finding import Severity
-from filmhand.service import answers, claiming, filing, look, pauses, requests, tasks
+from filmhand.service import answers, claiming, filing, look, pauses, requests, splitting, tasks
 from filmhand.service.actions import (
     Action,
     AnswerJob,
     Claim,
     Deliver,
+    EndList,
     FileAway,
     GiveUp,
     HoldSheet,
@@ -41,7 +42,7 @@ from filmhand.service.clock import Clock, boot_id
 from filmhand.service.decide import Mode, View, Waiting, decide
 from filmhand.service.lay_out import lay_out
 from filmhand.service.make_sheet import make_sheet
-from filmhand.service.prepare import MARKED, Prepared, prepare
+from filmhand.service.prepare import PARTS, Prepared, prepare
 from filmhand.shop import House, Shop
 
 _log = structlog.get_logger()
@@ -75,6 +76,7 @@ class Hand:
             RemoveSource: self._remove_source,
             Claim: self._claim,
             Prepare: self._prepare,
+            EndList: self._end_list,
             GiveUp: self._give_up,
             FileAway: self._file_away,
             AnswerJob: self._answer,
@@ -105,6 +107,7 @@ class Hand:
             jobs=tuple(jobs.by_stage(self._journal, *ACTIVE_JOBS)),
             sheets=tuple(sheets.by_stage(self._journal, *ACTIVE_SHEETS)),
             waiting=self._waiting,
+            expected=jobs.expected(self._journal),
             answers=look.look_at_answers(self.shop, self._journal),
             rules=self.house.rules,
             busy=frozenset(self._under_way),
@@ -186,10 +189,11 @@ class Hand:
         claiming.finish(self.shop, self._journal, action, at=self._clock.now())
 
     def _claim(self, action: Claim) -> None:
-        entry = action.arrival.artwork
-        job = claiming.claim(self.shop, self._journal, action.arrival, rule=self.house.rules[entry.folder], at=self._clock.now())
-        if job is not None:
-            _log.info("claimed", job=job.id, folder=job.folder, file=job.shown_name, copies=job.copies)
+        for job in claiming.claim(self.shop, self.house, self._journal, action, at=self._clock.now()):
+            _log.info("claimed", job=job.id, folder=job.folder, file=job.shown_name, role=job.role, copies=job.copies)
+
+    def _end_list(self, action: EndList) -> None:
+        filing.end_list(self.shop, self._journal, action.job, action.missing, at=self._clock.now())
 
     def _prepare(self, action: Prepare) -> None:
         job = action.job
@@ -211,9 +215,16 @@ class Hand:
             _log.error("preparing failed", job=job.id, attempt=attempt, why=outcome.cause, detail=outcome.detail)
             return
         prepared: Prepared = outcome.value
+        filing.keep_pictures(self.shop, job, made)
         if prepared.verdict >= Severity.HOLD:
             self._set_aside(current, prepared)
             durable.remove_tree(made)
+            return
+        if prepared.parts:
+            desk = claiming.Desk(self.shop, self.house, self._journal, now)
+            parts = splitting.split(desk, current, prepared, files=made / PARTS)
+            durable.remove_tree(made)
+            _log.info("taken apart", job=job.id, into=[part.id for part in parts])
             return
         final = self.shop.cache / job.id
         durable.remove_tree(final)
@@ -224,9 +235,6 @@ class Hand:
 
     def _set_aside(self, job: Job, prepared: Prepared) -> None:
         stage = JobStage.REJECTING if prepared.verdict is Severity.REJECT else JobStage.HOLDING
-        picture = self.shop.cache / f"{job.id}.{job.attempt}.part" / MARKED
-        if picture.exists():
-            picture.replace(self.shop.cache / f"{job.id}.{MARKED}")
         place = filing.choose_place(self.shop, self._journal, job, stage)
         found = replace(job, findings=prepared.report.findings, prepared=prepared.facts)
         jobs.set_aside(self._journal, found, stage, place=place, at=self._clock.now())

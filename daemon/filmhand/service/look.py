@@ -16,6 +16,7 @@ from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
 from filmhand.journal.records import Job, JobId
 from filmhand.journal.states import JobStage, SheetStage
+from filmhand.service import filing
 from filmhand.service.actions import Answer, Arrival
 from filmhand.service.decide import Waiting
 from filmhand.service.lay_out import outline_for
@@ -43,21 +44,21 @@ def look_at_hot_folders(shop: Shop, house: House, before: Intake, *, now: float)
         if finished is not None:
             seen[entry.folder, entry.name] = settle.looked_at(observation, finished=finished)
     settled = {key for key, seen_ in seen.items() if settle.is_settled(seen_, now=now, quiet=quiet, patience=patience)}
-    arrivals = tuple(_arrivals(seen, settled))
+    arrivals = tuple(_arrivals(seen, settled, now=now))
     settling = tuple(
         key
         for key, observation in seen.items()
-        if key not in settled and observation.entry.kind is EntryKind.FILE and observation.entry.fingerprint.size > 0
+        if key not in settled and observation.entry.kind is not EntryKind.FOREIGN and observation.entry.fingerprint.size > 0
     )
     return Intake(seen, arrivals, settling)
 
 
 def look_at_answers(shop: Shop, journal: Journal) -> tuple[tuple[Job, Answer], ...]:
-    """Held folders that a person moved into `release/` or `refuse/` beside them."""
+    """What a person moved into `release/` or `refuse/` beside held folders: the folder itself, or only the file out of it."""
     answers = []
     for job in jobs.by_stage(journal, JobStage.HELD):
         for answer in Answer:
-            if job.place is not None and (shop.held / job.folder / answer / job.place).exists():
+            if filing.answer_places(shop, job, answer):
                 answers.append((job, answer))
     return tuple(answers)
 
@@ -111,14 +112,20 @@ def _looks_finished(path: Path, entry: Entry) -> bool | None:
         return None
 
 
-def _arrivals(seen: Mapping[Key, Observation], settled: set[Key]) -> Iterable[Arrival]:
-    """Settled artworks, each with its ticket; one whose ticket has not settled yet waits for it."""
+def _arrivals(seen: Mapping[Key, Observation], settled: set[Key], *, now: float) -> Iterable[Arrival]:
+    """Settled files, each artwork with its ticket; one whose ticket has not settled yet waits for it."""
     for folder in sorted({folder for folder, _ in seen}):
         entries = [observation.entry for (name, _), observation in seen.items() if name == folder]
         tickets = tickets_by_artwork(entries)
+        has_artwork = {ticket.name for ticket in tickets.values()}
+        list_settles = any(
+            entry.kind is EntryKind.LIST and entry.fingerprint.size > 0 and (folder, entry.name) not in settled
+            for entry in entries
+        )
         for entry in entries:
-            if entry.kind is not EntryKind.FILE or (folder, entry.name) not in settled:
-                continue
+            waited = now - seen[folder, entry.name].unchanged_since
             ticket = tickets.get(entry.name)
+            if (folder, entry.name) not in settled or entry.name in has_artwork:
+                continue
             if ticket is None or (folder, ticket.name) in settled:
-                yield Arrival(entry, ticket)
+                yield Arrival(entry, ticket, waited, awaits_list=list_settles and ticket is None)

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from filmhand import durable
+from filmhand.artwork.contents import container_note, contents
+from filmhand.artwork.kind import misnamed
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.artwork.open import open_artwork
 from filmhand.artwork.size import at_print_resolution, printed_size
@@ -16,11 +18,12 @@ from filmhand.colour.choose import ink_model
 from filmhand.errors import MachineError
 from filmhand.gang.outline import outline_of
 from filmhand.intake.ticket import Ticket
+from filmhand.intake.unpack import Part
 from filmhand.mending.mend import cleared, strengthened
-from filmhand.preflight import empty, out_of_gamut
+from filmhand.preflight import aspect, empty, out_of_gamut
 from filmhand.preflight.finding import Finding, Report, Severity
 from filmhand.preflight.inspect import inspect
-from filmhand.preflight.marked import marked_picture
+from filmhand.preflight.marked import marked_picture, picture_before
 from filmhand.rules import Printer, Rule, RuleFile
 from filmhand.separation.crop import cropped
 from filmhand.separation.model import Separation
@@ -33,6 +36,8 @@ _OTHER_COLOURS: Final = Phrase("Choose another garment or other colours.")
 
 OUTLINE = "outline.json"
 MARKED = "marked.png"
+BEFORE = "before.png"
+PARTS = "parts"
 
 
 @dataclass(frozen=True)
@@ -40,11 +45,17 @@ class PrepareTask:
     """All that preparing one artwork needs."""
 
     original: Path
+    name: str
+    """The file's name as the customer sent it, for people."""
+    page: int
+    """Which page of a PDF; 0: the file as it came, which may be a container."""
+    is_part: bool
+    """It came in an archive: a further archive in it is not opened."""
     ticket: Ticket
     rule: RuleFile
     printer: Printer
-    settled_faults: tuple[Finding, ...]
-    """Found before the file was opened: in its ticket."""
+    known: tuple[Finding, ...]
+    """Found before the file was opened: in its ticket, in the journal."""
     approved: bool
     """A person said yes to what would hold it."""
     base: Path
@@ -63,35 +74,76 @@ class Prepared:
     verdict: Severity
     facts: dict[str, Any]
     """For the journal: the printed size once it is known, and the mean coverage once separated."""
+    parts: tuple[Part, ...] = ()
+    """What a container holds, instead of a separation: its files lie in the folder `PARTS` of `target`."""
+
+
+@dataclass(frozen=True)
+class _Looked:
+    """An artwork as it would be printed, and what was seen of it."""
+
+    artwork: Artwork
+    size: PrintedSize
+    rule: Rule
+    report: Report
 
 
 def prepare(task: PrepareTask) -> Prepared:
-    """Open → look → size → separate. Customers' faults come back in the report; exceptions are ours."""
+    """Open → mend → look → size → separate. Customers' faults come back in the report; exceptions are ours."""
     durable.remove_tree(task.target)
     task.target.mkdir(parents=True)
-    opened = open_artwork(task.original, ticket=task.ticket, rule=task.rule.general, printer=task.printer)
-    if isinstance(opened, Finding):
-        return _stopped(Report((*task.settled_faults, opened)))
-    opened = cleared(opened, rule=task.rule.general)
-    size = printed_size(opened, ticket=task.ticket, rule=task.rule.general)
+    parts = _parts(task)
+    if isinstance(parts, Finding):
+        return _unopened(task, parts)
+    if parts:
+        return Prepared(Report((*task.known, container_note(parts))), Severity.NOTE, {}, parts)
+    opened = open_artwork(task.original, ticket=task.ticket, rule=task.rule.general, printer=task.printer, page=max(1, task.page))
+    return _unopened(task, opened) if isinstance(opened, Finding) else _separated(_looked(opened, task), task)
+
+
+def _parts(task: PrepareTask) -> tuple[Part, ...] | Finding:
+    """What a container holds; nothing where the file is one artwork, or a page of a PDF that was taken apart."""
+    return contents(task.original, task.target / PARTS, name=task.name, is_part=task.is_part) if task.page == 0 else ()
+
+
+def _looked(opened: Artwork, task: PrepareTask) -> _Looked:
+    """Mended and looked over, at the size and by the rule that it is printed with."""
+    artwork = cleared(opened, rule=task.rule.general)
+    size = printed_size(artwork, ticket=task.ticket, rule=task.rule.general)
     rule = _rule_for(task, size)
-    opened = strengthened(opened, size, rule=rule)
-    report = inspect(opened, size, rule=rule, printer=task.printer)
-    report = Report((*task.settled_faults, *report.findings))
-    if not _may_print(report, task):
-        return _stopped_with_picture(report, size, artwork=opened, garment=rule.garment, folder=task.target)
-    artwork = at_print_resolution(opened, size, printer=task.printer)
-    table = _table(artwork, rule, task)
-    report = _with_gamut(report, artwork, table, rule)
-    if not _may_print(report, task):
-        return _stopped_with_picture(report, size, artwork=opened, garment=rule.garment, folder=task.target)
-    separation = cropped(separate(artwork, size, table=table, rule=rule, printer=task.printer))
+    artwork = strengthened(artwork, size, rule=rule)
+    report = inspect(artwork, size, rule=rule, printer=task.printer)
+    return _Looked(artwork, size, rule, Report((*task.known, *_beside(artwork, task, rule), *report.findings)))
+
+
+def _beside(artwork: Artwork, task: PrepareTask, rule: Rule) -> tuple[Finding, ...]:
+    """What is seen when the artwork is held beside its name and its order."""
+    name = misnamed(task.name, artwork.kind)
+    proportions = aspect.check(artwork, ordered=_box(task.ticket), limits=rule.preflight.aspect)
+    return proportions if name is None else (name, *proportions)
+
+
+def _box(ticket: Ticket) -> tuple[float, float] | None:
+    """The width and height that were ordered, both; those of a placement only bound the artwork."""
+    return None if ticket.is_boxed or ticket.width is None or ticket.height is None else (ticket.width, ticket.height)
+
+
+def _separated(looked: _Looked, task: PrepareTask) -> Prepared:
+    """The separation and its outline, unless something that was seen stops it."""
+    if not _may_print(looked.report, task):
+        return _stopped(looked, task)
+    artwork = at_print_resolution(looked.artwork, looked.size, printer=task.printer)
+    table = _table(artwork, looked.rule, task)
+    looked = _with_gamut(looked, out_of_gamut_percent(artwork, table))
+    if not _may_print(looked.report, task):
+        return _stopped(looked, task)
+    separation = cropped(separate(artwork, looked.size, table=table, rule=looked.rule, printer=task.printer))
     if separation is None:
-        report = Report((*report.findings, _vanished(rule)))
-        return _stopped_with_picture(report, size, artwork=opened, garment=rule.garment, folder=task.target)
+        return _stopped(_with(looked, _vanished(looked.rule)), task)
     _keep(separation, task.target)
-    coverage = float(separation.coverage.mean()) / 255
-    return Prepared(report, Severity.NOTE, {**_size_facts(size), "garment": rule.garment, "mean_coverage": coverage})
+    _draw(looked, task.target)
+    facts = {"garment": looked.rule.garment, "mean_coverage": float(separation.coverage.mean()) / 255}
+    return Prepared(looked.report, Severity.NOTE, {**_size_facts(looked.size), **facts})
 
 
 def ensure_prepared(task: PrepareTask) -> None:
@@ -119,13 +171,22 @@ def _may_print(report: Report, task: PrepareTask) -> bool:
     return report.verdict < Severity.HOLD or (task.approved and report.verdict is Severity.HOLD)
 
 
-def _stopped(report: Report, size: PrintedSize | None = None) -> Prepared:
-    return Prepared(report, report.verdict, _size_facts(size))
+def _unopened(task: PrepareTask, finding: Finding) -> Prepared:
+    report = Report((*task.known, finding))
+    return Prepared(report, report.verdict, {})
 
 
-def _stopped_with_picture(report: Report, size: PrintedSize, *, artwork: Artwork, garment: str, folder: Path) -> Prepared:
-    (folder / MARKED).write_bytes(marked_picture(artwork, report, garment=garment))
-    return _stopped(report, size)
+def _stopped(looked: _Looked, task: PrepareTask) -> Prepared:
+    _draw(looked, task.target)
+    return Prepared(looked.report, looked.report.verdict, _size_facts(looked.size))
+
+
+def _draw(looked: _Looked, folder: Path) -> None:
+    """The pictures of the note, where there is something to say: with what was seen marked, and as it came before mending."""
+    if looked.report.verdict >= Severity.WARN:
+        (folder / MARKED).write_bytes(marked_picture(looked.artwork, looked.report, garment=looked.rule.garment))
+    if looked.artwork.before is not None:
+        (folder / BEFORE).write_bytes(picture_before(looked.artwork.before, garment=looked.rule.garment))
 
 
 def _table(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
@@ -133,9 +194,12 @@ def _table(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
     return cached_table(artwork.profile, model=model, garment=rule.garment, rule=rule, cache=task.cache)
 
 
-def _with_gamut(report: Report, artwork: Artwork, table: SeparationTable, rule: Rule) -> Report:
-    percent = out_of_gamut_percent(artwork, table)
-    return replace(report, findings=(*report.findings, *out_of_gamut.check(percent, limits=rule.preflight.out_of_gamut)))
+def _with_gamut(looked: _Looked, percent: float) -> _Looked:
+    return _with(looked, *out_of_gamut.check(percent, limits=looked.rule.preflight.out_of_gamut))
+
+
+def _with(looked: _Looked, *findings: Finding) -> _Looked:
+    return replace(looked, report=Report((*looked.report.findings, *findings)))
 
 
 def _vanished(rule: Rule) -> Finding:
@@ -149,5 +213,5 @@ def _keep(separation: Separation, folder: Path) -> None:
     durable.sync_tree(folder)
 
 
-def _size_facts(size: PrintedSize | None) -> dict[str, Any]:
-    return {} if size is None else {"width_mm": size.width_mm, "height_mm": size.height_mm}
+def _size_facts(size: PrintedSize) -> dict[str, Any]:
+    return {"width_mm": size.width_mm, "height_mm": size.height_mm}

@@ -9,7 +9,11 @@ Stamp = tuple[tuple[str, int, int], ...]
 
 def stamp(shop: Shop) -> Stamp:
     """What the settings files look like from outside."""
-    paths = [shop.root / "shop.toml", shop.root / "printer.toml", *sorted((shop.root / "rules").glob("*.toml"))]
+    paths = [
+        *(shop.root / name for name in ("shop.toml", "printer.toml", "garments.toml", "placements.toml")),
+        *sorted((shop.root / "rules").glob("*.toml")),
+        *sorted(shop.languages.glob("*.po")),
+    ]
     return tuple((path.name, status.st_size, status.st_mtime_ns) for path in paths if path.exists() for status in (path.stat(),))
 
 

@@ -4,17 +4,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from jinja2 import Environment, PackageLoader
 
 from filmhand import durable
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job
+from filmhand.journal.records import Job, JobRole
 from filmhand.journal.sheets import Balance
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.shop import House, Shop
+
+_TAKEN_APART: Final = {
+    JobRole.CONTAINER: "taken apart",
+    JobRole.ORDER_LIST: "every line followed",
+    JobRole.TICKET: "followed",
+}
 
 
 @dataclass(frozen=True)
@@ -97,6 +103,8 @@ def as_text(night: Night, path: Path) -> str:
 
 
 def _job_line(job: Job) -> JobLine:
+    if job.role is not JobRole.ARTWORK and job.stage in (JobStage.SPENT, JobStage.ARCHIVED):
+        return JobLine(job, _TAKEN_APART[job.role], f"done/{job.since:%Y-%m-%d}")
     outcomes = {
         JobStage.ARCHIVED: ("printed", f"done/{job.since:%Y-%m-%d}"),
         JobStage.DELIVERED: ("printed", f"out/{job.folder}"),

@@ -3,6 +3,7 @@
 from filmhand.delivery.sheet_ticket import CopyFacts
 from filmhand.gang.sheet import Placement, Sheet
 from filmhand.journal.records import Job, SheetRecord
+from filmhand.service.claiming import KNOWN_AT_CLAIM
 from filmhand.service.lay_out import LayOutTask
 from filmhand.service.make_sheet import MakeSheetTask
 from filmhand.service.prepare import PrepareTask
@@ -16,7 +17,10 @@ def prepare_task(shop: Shop, house: House, job: Job, *, target_name: str) -> Pre
         ticket=job.ticket,
         rule=house.rules[job.folder],
         printer=house.printer,
-        settled_faults=tuple(finding for finding in job.findings if finding.check == "ticket"),
+        name=job.shown_name,
+        page=job.page,
+        is_part=job.parent is not None,
+        known=tuple(finding for finding in job.findings if finding.check in KNOWN_AT_CLAIM),
         approved=job.approved,
         base=shop.root,
         cache=shop.cache,
