@@ -21,6 +21,9 @@ from filmhand.artwork.pdf_shape import Matrix, Shape, matrix_of, multiplied
 _MOST_STEPS: Final = 400_000
 """Most operators that are followed, those of a form each time it is drawn: about 6 s."""
 
+_STEPS_TO_FORM: Final = 20
+"""What going into a form costs, in operators."""
+
 _DEEPEST: Final = 24
 _CELLS: Final = 512
 """What lies under is kept on a grid of so many cells each way: 0.6 mm of a page of 300 mm."""
@@ -104,7 +107,8 @@ class _Counting:
 
     def follow(self, content: Any, resources: Any, state: _State, depth: int) -> None:
         """Follow a content stream that begins in a state."""
-        if depth > _DEEPEST:
+        self._steps += _STEPS_TO_FORM
+        if depth > _DEEPEST or self._steps > _MOST_STEPS:
             self.is_whole = False
             return
         _Run(self, resources, state, depth).run(self._steps_of(content))
@@ -138,6 +142,7 @@ class _Run:
             **dict.fromkeys(("Tj", "TJ", "'", '"'), self._show),
             "sh": self._shade,
             "Do": self._object,
+            "INLINE IMAGE": self._inline,
         }
 
     def run(self, steps: Iterator[tuple[str, list[Any]]]) -> None:
@@ -212,6 +217,9 @@ class _Run:
             matrix = multiplied(matrix_of(items(entry(drawn, "/Matrix"))), self._state.matrix)
             inside = replace(self._state, matrix=matrix)
             self._counting.follow(drawn, self._resources if own is None else own, inside, self._depth + 1)
+
+    def _inline(self, operator: str, operands: list[Any]) -> None:  # noqa: ARG002 -- alike
+        self._lay(self._shape.square(self._state.matrix), mixes=False)
 
     def _mixes(self, which: int) -> bool:
         mixing = self._state.mixing[which]

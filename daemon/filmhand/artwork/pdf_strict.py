@@ -28,6 +28,9 @@ _RESTRICTED: Final = Phrase("The PDF's author limits what may be done with it; i
 _MOST_RESOLVED: Final = 300_000
 """Most objects that are each looked at; drawings of more are read where the page leads. 4 µs each."""
 
+_NO_MEMORY: Final = "std::bad_alloc"
+"""What qpdf says where memory ran out while a stream was unpacked; it takes that for a fault of the data."""
+
 Result = TypeVar("Result")
 
 
@@ -40,7 +43,10 @@ class Strict(Generic[Result]):
 
 
 def strictly(path: Path, read: Callable[[pikepdf.Pdf], Result]) -> Strict[Result] | Finding:
-    """What `read` makes of a PDF, or the finding that says why it cannot be opened. The PDF is closed afterwards."""
+    """What `read` makes of a PDF, or the finding that says why it cannot be opened. The PDF is closed afterwards.
+
+    MemoryError is left to the caller, who set the cap.
+    """
     try:
         with pikepdf.open(path, attempt_recovery=False) as document:
             _resolve(document)
@@ -48,7 +54,9 @@ def strictly(path: Path, read: Callable[[pikepdf.Pdf], Result]) -> Strict[Result
             return Strict(value, tuple(_findings(document)))
     except pikepdf.PasswordError:
         return locked()
-    except READING_ERRORS:
+    except READING_ERRORS as problem:
+        if _NO_MEMORY in str(problem):
+            raise MemoryError from problem
         return damaged(Kind.PDF.value, CANNOT_BE_OPENED)
 
 
