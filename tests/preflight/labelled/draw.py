@@ -120,8 +120,8 @@ def coverage(shape: Shape, start: tuple[int, int], size: tuple[int, int], per_mm
     for polygon in polygons(shape):
         rings = [polygon.exterior, *polygon.interiors]
         at = [np.rint((np.asarray(ring.coords) * per_mm - start[::-1]) * times * 16 - 8).astype(np.int32) for ring in rings]
-        cv2.fillPoly(fine, at, 1, shift=4)
-    return cv2.resize(fine * np.float32(1), size[::-1], interpolation=cv2.INTER_AREA)
+        cv2.fillPoly(fine, at, 255, shift=4)
+    return cv2.resize(fine, size[::-1], interpolation=cv2.INTER_AREA).astype(np.float32) / 255
 
 
 def polygons(shape: Shape) -> list[Polygon]:
@@ -154,14 +154,13 @@ def seen_box(alpha: Array) -> tuple[int, int, int, int]:
 
 
 def true_boxes(shapes: Sequence[Shape], seen: tuple[int, int, int, int], ppi: float) -> tuple[Box, ...]:
-    """Boxes around shapes (mm on the canvas), as fractions of what is seen of it."""
-    left, top, right, bottom = (side * MM / ppi for side in seen)
-    width, height = right - left, bottom - top
+    """Boxes around the pixels that shapes (mm on the canvas) touch, as fractions of what is seen of it (pixels)."""
+    left, top, right, bottom = seen
     result = []
     for shape in shapes:
-        x0, y0, x1, y1 = shape.bounds
-        x0, x1 = (float(np.clip((x - left) / width, 0, 1)) for x in (x0, x1))
-        y0, y1 = (float(np.clip((y - top) / height, 0, 1)) for y in (y0, y1))
+        x0, y0, x1, y1 = (side * ppi / MM for side in shape.bounds)
+        x0, x1 = (float(np.clip((x - left) / (right - left), 0, 1)) for x in (np.floor(x0), np.ceil(x1)))
+        y0, y1 = (float(np.clip((y - top) / (bottom - top), 0, 1)) for y in (np.floor(y0), np.ceil(y1)))
         result.append(Box(x0, y0, x1 - x0, y1 - y0))
     return tuple(result)
 

@@ -41,6 +41,13 @@ def word(text: str, *, cap_mm: float, bold_mm: float = 0.0, serif: bool = False,
     return shapely.union_all(letters)
 
 
+def length(text: str, *, cap_mm: float, bold_mm: float, serif: bool, spaced_mm: float) -> float:
+    """How long `word` with the same arguments comes out, spaced, in mm."""
+    letters = [_traced(letter, serif).bounds for letter in text if letter != " "]
+    each = sum(cap_mm * (right - left) + bold_mm + spaced_mm for left, _, right, _ in letters)
+    return each - spaced_mm + 0.5 * cap_mm * text.count(" ")
+
+
 def centred(shape: Shape, x: float, baseline: float) -> Shape:
     """A line of text with its middle at x."""
     left, _, right, _ = shape.bounds

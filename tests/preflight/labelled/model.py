@@ -50,7 +50,7 @@ class File:
 @dataclass(frozen=True)
 class Made:
     """A made artwork. `faults`: what is wrong with it, by check. `unsure`: checks on which two careful people might differ, which
-    are not counted for it. `mended`: checks that the rule's mends answer, which must say nothing worse than WARN afterwards."""
+    are not counted for it. `mended`: checks whose faults the rule mends: looked at again, the artwork must have none left."""
 
     name: str
     draw: Callable[[], File]

@@ -29,7 +29,7 @@ from .draw import (
     union,
     wave,
 )
-from .letters import centred, word
+from .letters import centred, length, word
 
 Layers = list[Layer]
 Inks = tuple[Colour, Colour, Colour, Colour]
@@ -58,7 +58,7 @@ def name_and_number(w: float, h: float, inks: Inks, rng: np.random.Generator) ->
     number = str(rng.integers(10, 99))
     name = _text(str(rng.choice(NAMES)), w, 0.2 * h, bold=0.12)
     digits = _text(number, 0.8 * w, 0.62 * h, bold=0.1)
-    digits = centred(digits, w / 2, h - 1)
+    digits = centred(digits, w / 2, 0.95 * h - 1)
     inset = digits.buffer(-0.03 * h).difference(digits.buffer(-0.03 * h - 0.8))
     inset = shapely.union_all([part for part in shapely.get_parts(inset.buffer(-0.25).buffer(0.25)) if part.area > 1])
     return [Layer(centred(name, w / 2, 0.22 * h), inks[0]), Layer(digits, inks[0]), Layer(inset, inks[2])]
@@ -67,7 +67,7 @@ def name_and_number(w: float, h: float, inks: Inks, rng: np.random.Generator) ->
 def serif_words(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """A word with serifs, a rule, and a line below with dots of i and commas."""
     upper = _text(str(rng.choice(NAMES)).title(), w, 0.42 * h, serif=True)
-    lower = _text(str(rng.choice(LOWER)), 0.9 * w, 0.22 * h, bold=0.07, serif=True)
+    lower = _text(str(rng.choice(LOWER)), 0.9 * w, 0.22 * h, bold=0.05 if w >= 70 else 0.08, serif=True)
     rule = rectangle(0.05 * w, 0.55 * h, 0.9 * w, 0.8)
     return [
         Layer(centred(upper, w / 2, 0.44 * h), inks[0]),
@@ -93,7 +93,7 @@ def badge(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
 
 def crest(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """A shield with chevrons and stars, and a banner with a name."""
-    shield = Polygon([(0.2 * w, 0.02 * h), (0.8 * w, 0.02 * h), (0.8 * w, 0.5 * h), (0.5 * w, 0.84 * h), (0.2 * w, 0.5 * h)])
+    shield = Polygon([(0.2 * w, 0.03 * h), (0.8 * w, 0.03 * h), (0.8 * w, 0.5 * h), (0.5 * w, 0.84 * h), (0.2 * w, 0.5 * h)])
     shield = shield.buffer(1.0)
     layers = [Layer(shield, inks[0]), Layer(shield.buffer(-1.5), inks[2])]
     for y in (0.3, 0.42):
@@ -201,7 +201,9 @@ def confetti(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers
     for k in range(60):
         x, y = float(rng.uniform(2, w - 2)), float(rng.uniform(2, h - 2))
         size = float(rng.uniform(0.8, 2.0))
-        piece = (disc(x, y, size), turned(rectangle(x, y, size, 0.7 * size), float(rng.uniform(0, 90))), star(x, y, size + 2.5))[k % 3]
+        piece = (disc(x, y, size), turned(rectangle(x, y, size, 0.7 * size), float(rng.uniform(0, 90))), star(x, y, size + 2.5))[
+            k % 3
+        ]
         if not piece.intersects(taken):
             taken = taken.union(piece.buffer(0.8))
             layers.append(Layer(piece, inks[k % 4]))
@@ -212,9 +214,7 @@ def chequers(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers
     """A racing flag: squares that meet at their corners, over a name."""
     side = float(rng.choice([3.0, 4.0, 5.0]))
     columns, rows = int(w / side), int(0.6 * h / side)
-    squares = [
-        rectangle(c * side, r * side, side, side) for r in range(rows) for c in range(columns) if (r + c) % 2 == 0
-    ]
+    squares = [rectangle(c * side, r * side, side, side) for r in range(rows) for c in range(columns) if (r + c) % 2 == 0]
     name = centred(_text(str(rng.choice(NAMES)), 0.9 * w, 0.24 * h, bold=0.1), w / 2, 0.96 * h)
     return [Layer(union(*squares), inks[0]), Layer(name, inks[2])]
 
@@ -261,9 +261,8 @@ def mesh(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
 def peaks(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """Mountains with snow, a moon, a rule below."""
     layers = [Layer(disc(0.78 * w, 0.2 * h, 0.2 * h), inks[1])]
-    for x, tall, ink in ((0.3, 0.75, 2), (0.66, 0.55, 3)):
-        tall *= float(rng.uniform(0.85, 1.0)) * h
-        foot = 0.86 * h
+    for x, share, ink in ((0.3, 0.75, 2), (0.66, 0.55, 3)):
+        tall, foot = share * float(rng.uniform(0.85, 1.0)) * h, 0.86 * h
         layers.append(Layer(Polygon([(x * w - 0.3 * w, foot), (x * w, foot - tall), (x * w + 0.3 * w, foot)]), inks[ink]))
         cap = Polygon([(x * w - 0.09 * w, foot - 0.7 * tall), (x * w, foot - tall), (x * w + 0.09 * w, foot - 0.7 * tall)])
         layers.append(Layer(cap, inks[0]))
@@ -312,13 +311,11 @@ SOUND: Final[tuple[Motif, ...]] = (
 
 def _text(text: str, width: float, cap: float, *, bold: float = 0.0, serif: bool = False, spaced: float = 0.0) -> Shape:
     """A line of letters at least 0.7 mm apart, in a width and a cap height; `bold` as a share of the cap height."""
-    for size in np.linspace(cap, 0.3 * cap, 15):
-        room = max(spaced, 0.7, 0.08 * size)
-        shape = word(text, cap_mm=float(size) * (1 - bold), bold_mm=bold * float(size), serif=serif, spaced_mm=room)
-        left, _, right, _ = shape.bounds
-        if right - left <= width:
+    for size in np.linspace(cap, 0.1 * cap, 30):
+        plain, room = float(size) * (1 - bold), max(spaced, 0.7, 0.08 * float(size))
+        if length(text, cap_mm=plain, bold_mm=bold * float(size), serif=serif, spaced_mm=room) <= width:
             break
-    return shape
+    return word(text, cap_mm=plain, bold_mm=bold * float(size), serif=serif, spaced_mm=room)
 
 
 def _corners(start: float, reach: float) -> list[tuple[float, float]]:
