@@ -105,7 +105,8 @@ def _motif(
         for channel in range(3):
             own, goal = flat[y, x, channel] - ground[channel], flat[top, left, channel] - ground[channel]
             along += own * goal
-        share[n] = 0.0 if removed[top, left] else min(max(along / max(furthest * furthest, 1.0), 0.0), 1.0)
+        of_all = 0.0 if removed[top, left] else float(along) / max(float(furthest * furthest), 1.0)
+        share[n] = min(max(of_all, 0.0), 1.0)
         from_row[n], from_column[n] = top, left
     return share, from_row, from_column
 

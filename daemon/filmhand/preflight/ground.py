@@ -33,16 +33,21 @@ _SEVERITY: Final = {
 
 
 def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
-    """What the rule says of artwork without transparency. A ground that a full knockout leaves bare is no fault."""
+    """What the rule says of artwork without transparency, with the percentage of its border that has one colour, if it has.
+
+    A ground that a full knockout leaves bare is no fault. The whole is marked: a ground goes all around its motif.
+    """
     if not is_opaque(artwork):
         return ()
     ground = ground_of(artwork, rule.background.tolerance)
+    share = None if ground is None else 100 * ground.share
     if ground is not None and _is_left_bare(artwork, ground, rule):
-        return (Finding(NAME, Severity.NOTE, _BARE(colour=ground.hex)),)
+        return (Finding(NAME, Severity.NOTE, _BARE(colour=ground.hex), None, share, None, "%"),)
     message = _SEEN_PICTURE() if ground is None else _SEEN_GROUND(colour=ground.hex)
     if ground is None and rule.background.opaque is OnOpaque.REMOVE:
         message = _CANNOT_REMOVE()
-    return (Finding(NAME, _SEVERITY[rule.background.opaque], message, _ADVICE(), where=_WHOLE),)
+    unit = "" if ground is None else "%"
+    return (Finding(NAME, _SEVERITY[rule.background.opaque], message, _ADVICE(), share, None, unit, _WHOLE),)
 
 
 def _is_left_bare(artwork: Artwork, ground: Ground, rule: Rule) -> bool:
