@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.artwork.model import Artwork, PrintedSize
-from filmhand.preflight.hairline import hairlines_solid
+from filmhand.preflight.hairline import hairlines_raised
 
 FILM_ALPHA: Final = 128
 """From this alpha on a point counts as film: half, where an antialiased edge lies."""
@@ -85,13 +85,13 @@ class Grid:
             for left in range(0, self.width, _TILE_PX):
                 height, width = min(_TILE_PX, self.height - top), min(_TILE_PX, self.width - left)
                 around = top - halo, left - halo, height + 2 * halo, width + 2 * halo
-                alpha, solid = self._alpha(*around, hairline_px=hairline_px)
-                yield Tile(alpha, solid >= FILM_ALPHA, top, left, height, width, halo)
+                alpha, raised = self._alpha(*around, hairline_px=hairline_px)
+                yield Tile(alpha, raised >= FILM_ALPHA, top, left, height, width, halo)
 
     def _alpha(
         self, top: int, left: int, height: int, width: int, *, hairline_px: float
     ) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
-        """A part of the grid, enlarged bilinearly where the artwork is coarser; the same with hairlines made solid."""
+        """A part of the grid, enlarged bilinearly where the artwork is coarser; the same with hairlines raised to solid."""
         down, across = self.alpha.shape[0] / self.height, self.alpha.shape[1] / self.width
         first_row, last_row = _span(top, height, down, self.alpha.shape[0])
         first_column, last_column = _span(left, width, across, self.alpha.shape[1])
@@ -106,9 +106,9 @@ class Grid:
                 [0, down, (top + 0.5) * down - 0.5 - first_row],
             ]
         )
-        solid = hairlines_solid(part, widest_px=2 + math.ceil(hairline_px / self.pixel_px), beyond=self.beyond)
+        raised = hairlines_raised(part, widest_px=2 + math.ceil(hairline_px / self.pixel_px), beyond=self.beyond)
         enlarged = self._enlarged(part, to_part, (width, height))
-        return enlarged, enlarged if solid is part else self._enlarged(solid, to_part, (width, height))
+        return enlarged, enlarged if raised is part else self._enlarged(raised, to_part, (width, height))
 
     def _enlarged(self, part: NDArray[np.uint8], to_part: NDArray[np.float64], shape: tuple[int, int]) -> NDArray[np.uint8]:
         flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP

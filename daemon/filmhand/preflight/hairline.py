@@ -1,4 +1,4 @@
-"""Hairlines so fine that their pixels are hardly half covered, or less: made solid, so that whoever looks for half finds them."""
+"""Hairlines so fine that their pixels are hardly half covered, or less: raised, so that whoever looks for half finds them."""
 
 from typing import Final
 
@@ -9,25 +9,24 @@ from numpy.typing import NDArray
 FAINTEST: Final = 26
 """A tenth of 255: less is a trace, not a line (common practice, no source)."""
 
-_CREST: Final = 0.5
-"""A ridge's points are at least so near to the highest beside them: the flank of what is more solid is none."""
-
 _SOLID: Final = 242
 """95 %. Between this and half a ridge may be lost too, where a coarser or finer grid falls between its points."""
 
 _DIRECTIONS: Final = ((0, 1), (1, 0), (1, 1), (1, -1))
+_BESIDE: Final = np.ones((3, 3), np.uint8)
 
 Alpha = NDArray[np.uint8]
 
 
-def hairlines_solid(alpha: Alpha, *, widest_px: int, beyond: int) -> Alpha:
+def hairlines_raised(alpha: Alpha, *, widest_px: int, beyond: int) -> Alpha:
     """`alpha` (h×w uint8, 255 = solid) with every faint ridge at most so wide made solid; the array itself where it has none.
 
     `beyond` is the alpha around it. A faint point is on a ridge if alpha falls to half its own on both sides of it, within the
-    width, in one of four directions: smooth edges and fades fall on one side only.
+    width, in one of four directions: smooth edges and fades fall on one side only. A ridge and its flanks are raised alike, by
+    what its highest points lack: where alpha passes half of theirs, it passes half.
     """
-    is_faint = (alpha >= FAINTEST) & (alpha < _SOLID)
-    is_faint &= alpha >= _CREST * cv2.dilate(alpha, np.ones((3, 3), np.uint8))
+    highest = np.asarray(cv2.dilate(alpha, _BESIDE), np.uint8)
+    is_faint = (alpha >= FAINTEST) & (alpha < _SOLID) & (alpha >= highest >> 1)
     side = 2 * widest_px + 1
     is_faint &= _least(alpha, np.ones((side, side), np.uint8), beyond) <= alpha >> 1
     if not is_faint.any():
@@ -37,7 +36,12 @@ def hairlines_solid(alpha: Alpha, *, widest_px: int, beyond: int) -> Alpha:
         reach = widest_px if 0 in (down, across) else max(2, round(widest_px / np.sqrt(2)))
         sides = [_least(alpha, _ray(sign * down, sign * across, reach), beyond) for sign in (1, -1)]
         is_ridge |= np.maximum(*sides) <= alpha >> 1
-    return np.where(is_ridge & is_faint, np.uint8(255), alpha)
+    is_ridge &= is_faint
+    around = np.flatnonzero(cv2.dilate(is_ridge.view(np.uint8), _BESIDE))
+    raised = alpha.copy()
+    values = alpha.ravel()[around].astype(np.uint16) * 255 // np.maximum(highest.ravel()[around], FAINTEST)
+    raised.ravel()[around] = np.minimum(values, 255)
+    return raised
 
 
 def _ray(down: int, across: int, reach: int) -> Alpha:

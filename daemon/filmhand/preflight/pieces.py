@@ -16,8 +16,8 @@ _LEAST_RUN: Final = 1.5
 _LEAST_TAPER_MM: Final = 3.0
 """A gap that runs out to nothing, as outside two discs that touch, is a corner, unless it is narrow over so much."""
 
-_TAPER: Final = 0.1
-"""Variance of widths over the square of their mean: (r - 1)²/(3 (r + 1)²) where they fall evenly to 1/r; here r is 3.4."""
+_TAPER: Final = 0.06
+"""Variance of widths over the square of their mean: (r - 1)²/(3 (r + 1)²) where they fall evenly to 1/r; here r is 2.5."""
 
 Mask = NDArray[np.bool_]
 Indices = NDArray[np.intp]
@@ -49,7 +49,7 @@ class Pieces:
         self,
         at: tuple[Indices, Indices],
         width_px: NDArray[np.float32],
-        weights: NDArray[np.float64],
+        length_px: NDArray[np.float32],
         *,
         limit_mm: float,
         per_mm: float,
@@ -59,7 +59,7 @@ class Pieces:
         label = self.labels[at]
         count = self.contacts.size
         points = np.bincount(label, minlength=count)
-        run_mm = np.bincount(label, weights, count) / per_mm
+        run_mm = np.bincount(label, length_px, count) / per_mm
         mean = np.bincount(label, width_px, count) / np.maximum(points, 1)
         variance = np.bincount(label, width_px**2, count) / np.maximum(points, 1) - mean**2
         long_mm = max(_LEAST_RUN_MM, _LEAST_RUN * limit_mm)

@@ -24,7 +24,9 @@ _EDGE_MM: Final = 1.0
 _PER_MM: Final = 10.0
 _MOST_SAMPLES: Final = 20_000_000
 
-_SEEN: Final = Phrase("{share:.0f} % of the artwork is half transparent (shadows, glows, fades).")
+_SEEN: Final = Phrase(
+    "{share:.0f} % of the artwork is half transparent (shadows, glows, fades), on average {opacity:.0f} % opaque."
+)
 _ADVICE: Final = Phrase(
     "On fabric such areas become fine dots that feel rough and wear off first. "
     "Please use solid colours there, or fade to the garment's colour instead of to transparent."
@@ -46,7 +48,7 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
         return ()
     places = Places(*alpha.shape)
     places.add(soft, 0, 0)
-    message = _SEEN(share=share)
+    message = _SEEN(share=share, opacity=100 * float(alpha[soft].mean()) / 255)
     return (Finding(NAME, passed[0], message, _ADVICE(), share, passed[1], "%", places.boxes()),)
 
 

@@ -7,7 +7,7 @@ nearly equal distance along it, or a short one.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -32,9 +32,6 @@ _RIDGE_REACH: Final = 3
 _RIDGE_SLOPE: Final = 0.3
 """A ridge rises by less than this a pixel, over so many pixels: parallel edges, and tips of less than about 35 degrees."""
 
-_CENTRED_PX: Final = 0.75
-"""Points of a ridge this near to its middle make its length: as many as its length in pixels is, times the band's width."""
-
 _LEAST_LENGTH_MM: Final = 1.0
 """The narrowest width is one that at least this length of ridge has, all over: a lone speck of dust does not decide."""
 
@@ -45,9 +42,8 @@ _HALO_LIMITS: Final = 2.0
 _HALO_MM: Final = 3.5
 """How much is looked at around a tile: enough to tell how long a piece is that counts by its length."""
 
-_BIN_MM: Final = 0.005
-
 Mask = NDArray[np.bool_]
+Reals = NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -61,18 +57,21 @@ class Narrow:
 
 @dataclass(frozen=True)
 class Ridge:
-    """n points along the middle of what is narrower than a limit, in mm from the top left corner, and how wide it is there."""
+    """n points along the middle of what is narrower than a limit, in mm from the top left corner; how wide it is there, and what
+    length of the middle each point stands for."""
 
-    y_mm: NDArray[np.float32]
-    x_mm: NDArray[np.float32]
-    width_mm: NDArray[np.float32]
+    y_mm: Reals
+    x_mm: Reals
+    width_mm: Reals
+    length_mm: Reals
 
 
 def narrow_parts(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: float) -> Narrow:
     """Parts of the printed film, or gaps in it, narrower than a limit."""
     grid = Grid.of(artwork, size, per_mm=PER_MM, part=part)
     places = Places(grid.height, grid.width)
-    lengths_mm = np.zeros(math.ceil(limit_mm / _BIN_MM) + 1)
+    widths_mm: list[Reals] = []
+    lengths_mm: list[Reals] = []
     film_px = narrow_px = 0
     for tile, found in _looked_at(grid, limit_mm):
         film_px += int(np.count_nonzero(tile.own(tile.mask) == (part is Part.FILM)))
@@ -81,10 +80,11 @@ def narrow_parts(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: f
         own = tile.own(found.narrow)
         narrow_px += int(np.count_nonzero(own))
         places.add(own, tile.top, tile.left)
-        widths_mm = found.width_px[found.is_own(tile) & (np.abs(found.off_px) <= _CENTRED_PX)] / PER_MM
-        lengths_mm += np.bincount((widths_mm / _BIN_MM).astype(np.intp), minlength=lengths_mm.size) / (2 * _CENTRED_PX * PER_MM)
-    narrowest_mm = _narrowest(lengths_mm)
-    return Narrow(0.0, None, ()) if narrowest_mm is None else Narrow(narrow_px / max(1, film_px), narrowest_mm, places.boxes())
+        points = found.is_own(tile)
+        widths_mm.append(found.width_px[points] / PER_MM)
+        lengths_mm.append(found.length_px[points] / PER_MM)
+    narrowest = narrowest_mm(widths_mm, lengths_mm)
+    return Narrow(0.0, None, ()) if narrowest is None else Narrow(narrow_px / max(1, film_px), narrowest, places.boxes())
 
 
 def narrow_ridges(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: float) -> Iterator[Ridge]:
@@ -96,21 +96,36 @@ def narrow_ridges(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: 
             continue
         own = found.is_own(tile)
         row, column = found.middle[own, 0] + (tile.top - tile.halo), found.middle[own, 1] + (tile.left - tile.halo)
-        yield Ridge((row + 0.5) / down, (column + 0.5) / across, found.width_px[own] / PER_MM)
+        yield Ridge((row + 0.5) / down, (column + 0.5) / across, found.width_px[own] / PER_MM, found.length_px[own] / PER_MM)
+
+
+def narrowest_mm(widths_mm: Sequence[Reals], lengths_mm: Sequence[Reals]) -> float | None:
+    """The width that the narrowest millimetre of ridge reaches, of points (n each) and the length each stands for.
+
+    All of the ridge, where there is little less than a millimetre; None where there is only a speck's.
+    """
+    if not widths_mm:
+        return None
+    widths, lengths = np.concatenate(widths_mm), np.concatenate(lengths_mm)
+    order = np.argsort(widths)
+    reached = np.cumsum(lengths[order], dtype=np.float64)
+    if not reached.size or reached[-1] < _LEAST_IN_ALL_MM:
+        return None
+    return float(widths[order][np.searchsorted(reached, min(_LEAST_LENGTH_MM, reached[-1]))])
 
 
 @dataclass(frozen=True)
 class _Found:
     """In a tile: narrow pixels (h×w), and n ridge points in them that are narrower than the limit.
 
-    `middle`: n×2 (row, column), where the middle is that each point, `off_px` away, stands for.
+    `length_px`: what length of the middle each stands for. `middle`: n×2 (row, column), where that lies.
     """
 
     narrow: Mask
     at: tuple[NDArray[np.intp], NDArray[np.intp]]
-    width_px: NDArray[np.float32]
-    off_px: NDArray[np.float32]
-    middle: NDArray[np.float32]
+    width_px: Reals
+    length_px: Reals
+    middle: Reals
 
     def is_own(self, tile: Tile) -> Mask:
         """Which points lie in the tile's own part."""
@@ -137,17 +152,17 @@ def _narrow_in(tile: Tile, limit_px: float, grid: Grid) -> _Found | None:
     at, width_px, off_px = (at[0][under], at[1][under]), across.width_px[under], across.off_px[under]
     opened = _opened(distance, (limit_px + _SLACK_PX) / 2)
     pieces = Pieces.of(tile.mask & ~opened, opened, tile.alpha >= FILM_ALPHA)
-    weights = (np.abs(off_px) <= _CENTRED_PX) / (2 * _CENTRED_PX)
-    counts = pieces.that_count(at, width_px, weights, limit_mm=limit_px / PER_MM, per_mm=PER_MM, part=grid.part)
+    length_px = np.maximum(0, 1 - np.abs(off_px))  # a row of pixels across the middle adds up to 1, wherever the middle lies
+    counts = pieces.that_count(at, width_px, length_px, limit_mm=limit_px / PER_MM, per_mm=PER_MM, part=grid.part)
     if not counts.any():
         return None
     narrow = counts[pieces.labels]
     kept = narrow[at]
     middle = np.stack(at, axis=-1).astype(np.float32) + across.toward[under] * off_px[:, None]
-    return _Found(narrow, (at[0][kept], at[1][kept]), width_px[kept], off_px[kept], middle[kept])
+    return _Found(narrow, (at[0][kept], at[1][kept]), width_px[kept], length_px[kept], middle[kept])
 
 
-def _ridge(distance: NDArray[np.float32], mask: Mask, radius_px: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _ridge(distance: Reals, mask: Mask, radius_px: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Rows and columns of the points of the mask that lie no deeper than a disc's radius, and on a ridge of the distance."""
     around = np.ones((2 * _RIDGE_REACH + 1, 2 * _RIDGE_REACH + 1), np.uint8)
     is_ridge = distance >= cv2.dilate(distance, around) - _RIDGE_REACH * _RIDGE_SLOPE
@@ -157,21 +172,12 @@ def _ridge(distance: NDArray[np.float32], mask: Mask, radius_px: float) -> tuple
     return rows, columns
 
 
-def _opened(distance: NDArray[np.float32], radius_px: float) -> Mask:
+def _opened(distance: Reals, radius_px: float) -> Mask:
     """What a disc covers that stays within. Distances are to the nearest pixel outside; the edge lies half a pixel before it."""
     core = distance - 0.5 >= radius_px
     return np.asarray(_distance(~core) <= radius_px + 1.0) if core.any() else core
 
 
-def _distance(mask: Mask) -> NDArray[np.float32]:
+def _distance(mask: Mask) -> Reals:
     """Distance of each true pixel's centre to that of the nearest false one, in pixels, to two hundredths."""
     return np.asarray(cv2.distanceTransform(mask.view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5), np.float32)
-
-
-def _narrowest(lengths_mm: NDArray[np.float64]) -> float | None:
-    """The width that the narrowest millimetre of ridge reaches; or all of it, where there is little less than a millimetre."""
-    total = float(lengths_mm.sum())
-    if total < _LEAST_IN_ALL_MM:
-        return None
-    reached = int(np.searchsorted(np.cumsum(lengths_mm), min(_LEAST_LENGTH_MM, total) * (1 - 1e-9)))
-    return (reached + 0.5) * _BIN_MM
