@@ -34,7 +34,7 @@ def opened(tmp_path: Path, printer: Printer) -> Opener:
         ticket = ticket or Ticket.model_validate({"width": "100 mm"})
         rule = rule or Rule(title="test")
         artwork = open_artwork(path, ticket=ticket, rule=rule, printer=printer)
-        return artwork if isinstance(artwork, Finding) else cleared(artwork, rule=rule)
+        return artwork if isinstance(artwork, Finding) else cleared(artwork, ticket=ticket, rule=rule)
 
     return open_bytes
 

@@ -11,23 +11,33 @@ from numpy.typing import NDArray
 
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.artwork.resample import resampled
+from filmhand.artwork.size import printed_size
 from filmhand.artwork.trim import trimmed
-from filmhand.mending import ground
+from filmhand.intake.ticket import Ticket
+from filmhand.mending import ground, specks
 from filmhand.rules import Rule
 
 BEFORE_PX: Final = 900
 """The longer side of the picture that is kept of artwork before it was mended."""
 
 
-def cleared(artwork: Artwork, *, rule: Rule) -> Artwork:
-    """The artwork without its ground, cut to what is seen, each as the rule says."""
-    result = ground.removed(artwork, rule=rule)
-    return _with_picture_before(trimmed(result) if rule.size.trim else result, artwork)
+def cleared(artwork: Artwork, *, ticket: Ticket, rule: Rule) -> Artwork:
+    """The artwork without its ground and stray specks, cut to what is seen, each as the rule says."""
+    cut = trimmed if rule.size.trim else _whole
+    motif = ground.removed(artwork, rule=rule)
+    if rule.mend.specks:
+        # Specks are told by their printed size, before they are dropped: a motif that they stretch seems smaller, never larger.
+        motif = specks.dropped(motif, printed_size(cut(motif), ticket=ticket, rule=rule), rule=rule)
+    return _with_picture_before(cut(motif), artwork)
 
 
 def strengthened(artwork: Artwork, size: PrintedSize, *, rule: Rule) -> Artwork:  # noqa: ARG001 -- mends at the printed size
     """The artwork with what would not hold on fabric made to hold, as the rule says."""
     return _with_picture_before(artwork, artwork)
+
+
+def _whole(artwork: Artwork) -> Artwork:
+    return artwork
 
 
 def _with_picture_before(mended: Artwork, original: Artwork) -> Artwork:

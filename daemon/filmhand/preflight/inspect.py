@@ -3,14 +3,42 @@
 from typing import Final
 
 from filmhand.artwork.model import Artwork, PrintedSize
-from filmhand.preflight import empty, film_fit, ground, resolution, soft_edge, thin_gap, thin_line
+from filmhand.preflight import (
+    empty,
+    film_fit,
+    fonts,
+    fringe,
+    ground,
+    one_colour,
+    overprint,
+    resolution,
+    soft_edge,
+    special_inks,
+    specks,
+    thin_gap,
+    thin_line,
+    vanishing,
+)
 from filmhand.preflight.finding import Report, Severity
 from filmhand.rules import Printer, Rule
 
 _FIRST: Final = (empty, film_fit)
 """Past one of these, the rest has nothing to say or would measure a size that cannot be printed."""
 
-_REST: Final = (resolution, ground, soft_edge, thin_line, thin_gap)
+_REST: Final = (
+    resolution,
+    ground,
+    one_colour,
+    vanishing,
+    soft_edge,
+    fringe,
+    specks,
+    thin_line,
+    thin_gap,
+    fonts,
+    special_inks,
+    overprint,
+)
 
 
 def inspect(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> Report:

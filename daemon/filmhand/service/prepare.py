@@ -108,7 +108,7 @@ def _parts(task: PrepareTask) -> tuple[Part, ...] | Finding:
 
 def _looked(opened: Artwork, task: PrepareTask) -> _Looked:
     """Mended and looked over, at the size and by the rule that it is printed with."""
-    artwork = cleared(opened, rule=task.rule.general)
+    artwork = cleared(opened, ticket=task.ticket, rule=task.rule.general)
     size = printed_size(artwork, ticket=task.ticket, rule=task.rule.general)
     rule = _rule_for(task, size)
     artwork = strengthened(artwork, size, rule=rule)
