@@ -136,3 +136,60 @@ def test_the_ground_is_measured_in_the_artworks_own_profile() -> None:
     wide = WIDE.read_bytes()
     assert ground_of(Artwork(pixels, None, None, Kind.PNG), 4.0) is not None
     assert ground_of(Artwork(pixels, wide, None, Kind.PNG), 4.0) is None
+
+
+def _shaded(motif: Image.Image, depth: float) -> Image.Image:
+    """On light gray that darkens by a share from left to right and again from the middle outward."""
+    height, width = motif.height, motif.width
+    y, x = np.mgrid[0:height, 0:width] / max(height, width) - 0.5
+    wall = 235 * (1 - depth * (x + 0.5) - depth * (x * x + y * y))
+    ground = Image.fromarray(np.dstack([np.rint(wall)] * 3 + [np.full_like(wall, 255)]).astype(np.uint8))
+    ground.alpha_composite(motif)
+    return ground.convert("RGB")
+
+
+def test_a_shaded_ground_is_followed_and_taken_away() -> None:
+    """Light that falls off by a third leaves the border far from one colour; alpha comes back within 0.01 on average."""
+    motif = _antialiased()
+    outside = np.hypot(*(np.mgrid[:240, :240] - 119.5)) >= 60
+    for depth in (0.05, 0.2):
+        artwork = _artwork(_shaded(motif, depth))
+        found = ground_of(artwork, 4.0)
+        assert found is not None
+        assert (found.shading is not None) is (depth > 0.1)
+        alpha = without_ground(artwork, found, 4.0).pixels[..., 3]
+        assert np.abs(alpha.astype(int) - np.asarray(motif)[..., 3])[outside].mean() / 255 < 0.01
+
+
+def test_two_colours_side_by_side_are_no_shading() -> None:
+    """A picture half light, half dark gray has no one ground, however near a smooth surface comes to both."""
+    pixels = np.full((200, 200, 4), 255, np.uint8)
+    for dark in (225, 215, 180, 90):
+        pixels[:, 100:, :3] = dark
+        assert ground_of(Artwork(pixels, None, None, Kind.PNG), 2.0) is None
+
+
+@pytest.mark.parametrize(("sigma", "most"), [(1, 0.01), (2, 0.03)])
+def test_blurred_edges_are_unmixed_as_far_as_they_reach(sigma: float, most: float) -> None:
+    """A blur of 2 pixels makes an edge of eight: alpha within 0.03 on average within 6 pixels of it; motif and ground known."""
+    motif = np.full((240, 240, 4), (20, 40, 160, 0), np.uint8)
+    motif[60:180, 60:180, 3] = 255
+    motif[..., 3] = np.asarray(Image.fromarray(motif[..., 3]).filter(ImageFilter.GaussianBlur(sigma)))
+    own = motif[..., 3]
+    removed = without_ground(_artwork(_on(Image.fromarray(motif), "#ffffff")), Ground((255, 255, 255), 1.0), 4.0).pixels
+    mixed = Image.fromarray(np.where((own > 0) & (own < 255), 255, 0).astype(np.uint8))
+    edge = np.asarray(mixed.filter(ImageFilter.MaxFilter(13))) > 0
+    assert np.abs(removed[..., 3].astype(int) - own)[edge].mean() / 255 < most
+    seen = removed[..., 3] > 60
+    assert np.abs(removed[..., :3].astype(int) - (20, 40, 160))[seen].max() <= 12
+
+
+def test_a_textured_motif_keeps_its_inside(photo: Image.Image) -> None:
+    """Its own lights and darks behind a sharp edge are not taken for a mixture with the ground."""
+    motif = Image.new("RGBA", (240, 200), (0, 0, 0, 0))
+    motif.paste(photo.point(lambda value: 40 + value // 2), (40, 40))
+    alpha = without_ground(_artwork(_on(motif, "#ffffff")), Ground((255, 255, 255), 1.0), 4.0).pixels[..., 3]
+    inside = np.zeros(alpha.shape, np.bool_)
+    inside[43:157, 43:197] = True
+    assert np.mean(alpha[inside] == 255) == 1
+    assert alpha[inside | (np.asarray(motif)[..., 3] == 255)].mean() > 250
