@@ -7,7 +7,8 @@ from typing import Final
 from filmhand.artwork.hole import Bytes
 from filmhand.artwork.whole_avif import boxes
 
-# Where properties stand: ISO/IEC 14496-12 section 8.11; `av1C`: AV1 in ISOBMFF section 2.3; `colr`: ISO/IEC 14496-12 section 12.1.5.
+# Where properties stand: ISO/IEC 14496-12 section 8.11; `av1C`: AV1 in ISOBMFF section 2.3; `colr`: ISO/IEC 14496-12
+# section 12.1.5.
 _WAY: Final = (b"meta", b"iprp", b"ipco")
 _HIGH, _TWELVE = 0x40, 0x20
 

@@ -63,7 +63,7 @@ Draw = Callable[[Area, float], NDArray[np.uint8]]
 
 @dataclass(frozen=True)
 class Drawn:
-    """`pixels`: as `Artwork.pixels`. `ppi`: of the drawing at its own size. `findings`: whether it was drawn coarser than wanted."""
+    """`pixels`: as `Artwork.pixels`. `ppi`: of the drawing at its own size. `findings`: that it was drawn coarser than wanted."""
 
     pixels: NDArray[np.uint8]
     ppi: float

@@ -25,8 +25,8 @@ _PROLOG: Final = re.compile(r"(?:\s+|<\?.*?\?>|<!--.*?-->|<!doctype[^\[>]*(?:\[.
 _ELEMENT: Final = re.compile(r"<(?:[\w.-]+:)?([a-z]+)[\s>/]", re.IGNORECASE)
 _SVG_TYPE: Final = re.compile(r"<!doctype\s+svg\b", re.IGNORECASE)
 
-# First members of ZIP files that are no archive of someone's files: office documents (ECMA-376-2 section 7, OpenDocument 1.3 part 2
-# section 3.3), applications' own documents; from memory and from files seen.
+# First members of ZIP files that are no archive of someone's files: office documents (ECMA-376-2 section 7, OpenDocument 1.3
+# part 2 section 3.3), applications' own documents; from memory and from files seen.
 _DRESSED: Final = re.compile(
     rb"\[Content_Types\]\.xml|_rels/|docProps/|word/|xl/|ppt/|customXml/|mimetype|META-INF/|Index/|"
     rb"document\.json|meta\.json|mergedimage\.png|Document\.archive|QuickLook/"
@@ -97,7 +97,8 @@ def misnamed(name: str, kind: Kind) -> Finding | None:
 def first_element(head: bytes) -> str:
     """The name of a marked-up text's first element, in lower case and without prefix; "" where there is none in sight."""
     text = _text_of(head)
-    found = _ELEMENT.match(text, _PROLOG.match(text).end())  # type: ignore[union-attr] -- it matches nothing at worst
+    prolog = _PROLOG.match(text)
+    found = _ELEMENT.match(text, prolog.end() if prolog else 0)
     if found is not None:
         return found[1].lower()
     return "svg" if _SVG_TYPE.search(text) else ""  # its document type is longer than what we see
@@ -126,4 +127,8 @@ def _is_avif(head: bytes) -> bool:
 
 def _is_bmp(head: bytes) -> bool:
     """Two letters alone would be any text that begins with them: the second header's length (12 to 124) has to follow."""
-    return head.startswith(b"BM") and head[6:10] == bytes(4) and int.from_bytes(head[14:18], "little") in (12, 40, 52, 56, 64, 108, 124)
+    return (
+        head.startswith(b"BM")
+        and head[6:10] == bytes(4)
+        and int.from_bytes(head[14:18], "little") in (12, 40, 52, 56, 64, 108, 124)
+    )

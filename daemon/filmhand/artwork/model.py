@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand import units
+from filmhand.artwork.ink_map import InkMap
 from filmhand.artwork.pdf_facts import PdfFacts
 from filmhand.preflight.finding import Finding
 
@@ -39,6 +40,7 @@ class Artwork:
     it holds none, and for other kinds.
     `before`: where it was mended, a small picture (h×w×4 uint8, as `pixels`) of how it came; else None.
     `pdf`: what a PDF's page says of itself (fonts, inks, overprint); None for other kinds.
+    `source_ink`: how much ink artwork that came as CMYK asks for; None for other artwork.
     """
 
     pixels: NDArray[np.uint8]
@@ -49,6 +51,7 @@ class Artwork:
     raster_ppi: float | None = None
     before: NDArray[np.uint8] | None = None
     pdf: PdfFacts | None = None
+    source_ink: InkMap | None = None
 
     @property
     def width_px(self) -> int:

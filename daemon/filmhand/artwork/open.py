@@ -7,15 +7,17 @@ from typing import Final
 from filmhand.artwork import pdf, svg
 from filmhand.artwork.kind import HEAD_BYTES, kind_of
 from filmhand.artwork.mapped import mapped
+from filmhand.artwork.measured_ink import ink_map_of
 from filmhand.artwork.model import Artwork, Kind
 from filmhand.artwork.other_kind import other_of
 from filmhand.artwork.picture import open_picture
+from filmhand.artwork.premultiplied import is_premultiplied, made_straight
 from filmhand.artwork.profile import reading_of
 from filmhand.artwork.psd import open_psd
 from filmhand.artwork.refusal import damaged, unreadable
 from filmhand.artwork.rgba import to_rgba, upright, upright_ppi
 from filmhand.artwork.size import ASSUMED_PPI, says_no_size
-from filmhand.artwork.source import Source
+from filmhand.artwork.source import Alpha, Colour, Source
 from filmhand.artwork.tiff import open_tiff
 from filmhand.artwork.whole import fault_of
 from filmhand.intake.ticket import Ticket
@@ -70,11 +72,15 @@ def _opened(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Artwork 
 
 def _artwork_of(source: Source, kind: Kind) -> Artwork:
     reading = reading_of(source.profile, source.colour, says_srgb=source.says_srgb)
-    pixels = upright(to_rgba(source, reading), source.orientation)
+    pixels, findings = to_rgba(source, reading), (*source.findings, *reading.findings)
+    if source.alpha is Alpha.STRAIGHT and is_premultiplied(pixels):
+        pixels, finding = made_straight(pixels)
+        findings = (*findings, finding)
     return Artwork(
-        pixels,
+        upright(pixels, source.orientation),
         profile=reading.kept,
         ppi=upright_ppi(source.ppi, source.orientation),
         kind=kind,
-        findings=(*source.findings, *reading.findings),
+        findings=findings,
+        source_ink=ink_map_of(source) if source.colour is Colour.CMYK else None,
     )

@@ -8,7 +8,8 @@ from filmhand.artwork.refusal import SEND_AGAIN_ARTWORK, SEND_WHAT_WE_OPEN
 from filmhand.words import Phrase
 
 _FROM_DRAWING: Final = Phrase(
-    "Please open it in the program it was drawn with and export a PDF with its fonts inside, or a PNG with a transparent background."
+    "Please open it in the program it was drawn with and export a PDF with its fonts inside, "
+    "or a PNG with a transparent background."
 )
 _FROM_LAYERS: Final = Phrase(
     "Please open it in the program it was made with and export a PNG with a transparent background, at the size it is to be "
@@ -19,7 +20,8 @@ _FROM_DOCUMENT: Final = Phrase(
     "own, such as a PNG with a transparent background."
 )
 _FROM_PHOTO: Final = Phrase(
-    "Please export the photo as a JPEG in the best quality, or as a PNG; a drawing as a PDF. Phones can be set to save photos as JPEG."
+    "Please export the photo as a JPEG in the best quality, or as a PNG; a drawing as a PDF. "
+    "Phones can be set to save photos as JPEG."
 )
 _FROM_VIDEO: Final = Phrase("Only still artwork can be printed. Please send a single picture, such as a PNG or a PDF.")
 _FROM_ARCHIVE: Final = Phrase("Please send the artwork itself, such as PNG or PDF files, or pack the files as a ZIP archive.")

@@ -10,11 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
 
+from filmhand.artwork.odd_profile import PROFILE, oddness_of
 from filmhand.artwork.source import Colour
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.words import Phrase
-
-PROFILE: Final = "profile"
 
 # ICC.1:2010 section 7.2: the header's fields, profile classes and colour spaces.
 _HEADER: Final = 128
@@ -62,7 +61,8 @@ def reading_of(profile: bytes | None, colour: Colour, *, says_srgb: bool) -> Rea
     if profile is not None:
         found = _colour_of(profile)
         if isinstance(found, Colour) and (found is colour or (found is Colour.RGB and colour is Colour.GRAY)):
-            return Reading(profile, found)
+            odd = oddness_of(profile) if found is Colour.RGB else None
+            return Reading(profile, found, () if odd is None else (odd,))
         form = _DAMAGED if found is Fault.DAMAGED else _WRONG
         message = form(colour=colour.value, instead=instead)
         findings = (Finding(PROFILE, Severity.WARN, message, _ADVICE()),)

@@ -87,7 +87,9 @@ def _source_of(data: Bytes, parts: PsdParts) -> Source:
         parts.width_px,
         parts.height_px,
         _COLOURS[parts.mode],
-        (Alpha.ON_WHITE if _lies_on_white(planes, parts) else Alpha.STRAIGHT) if has_alpha else (Alpha.STRAIGHT if is_clear else Alpha.NONE),
+        (Alpha.ON_WHITE if _lies_on_white(planes, parts) else Alpha.STRAIGHT)
+        if has_alpha
+        else (Alpha.STRAIGHT if is_clear else Alpha.NONE),
         _rows(planes, parts, clear_index if is_clear else None),
         profile=_resource(data, parts, _ICC) or None,
         ppi=_ppi(_resource(data, parts, _RESOLUTION)),

@@ -1,7 +1,7 @@
 """A source's rows as upright RGB and straight alpha: alpha un-multiplied, colour through its profile, orientation honoured."""
 
 from collections.abc import Callable
-from typing import Final
+from typing import Any, Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,9 +10,10 @@ from filmhand.artwork import profile
 from filmhand.artwork.source import Alpha, Colour, Source, bands
 
 Pixels = NDArray[np.uint8]
+Value = TypeVar("Value", bound=np.generic)
 
 # EXIF 2.32 tag 0x0112: how to bring each stored orientation upright.
-_UPRIGHT: Final[dict[int, Callable[[Pixels], Pixels]]] = {
+_UPRIGHT: Final[dict[int, Callable[[NDArray[Any]], NDArray[Any]]]] = {
     2: lambda p: p[:, ::-1],
     3: lambda p: p[::-1, ::-1],
     4: lambda p: p[::-1],
@@ -43,8 +44,8 @@ def to_rgba(source: Source, reading: profile.Reading) -> Pixels:
     return pixels
 
 
-def upright(pixels: Pixels, orientation: int) -> Pixels:
-    """h×w×4 pixels as they are meant to be seen, for an EXIF orientation; the array itself where they are already."""
+def upright(pixels: NDArray[Value], orientation: int) -> NDArray[Value]:
+    """h×w×n pixels as they are meant to be seen, for an EXIF orientation; the array itself where they are already."""
     turn = _UPRIGHT.get(orientation)
     return pixels if turn is None else np.ascontiguousarray(turn(pixels))
 

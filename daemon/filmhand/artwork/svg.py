@@ -41,7 +41,9 @@ _CANNOT_DRAW: Final = Phrase("cannot be drawn")
 _NO_SIZE: Final = Phrase("says no size that can be drawn")
 _TOO_MANY: Final = Phrase("The drawing copies its parts so often that it cannot be drawn: more than {most:,} parts.")
 _TOO_MANY_ADVICE: Final = Phrase("Please send it as a PDF, or as a PNG with a transparent background.")
-_MISSING: Final = Phrase("{count} of the drawing's pictures or parts are not in the file itself, or not in a way we can read; they are left out.")
+_MISSING: Final = Phrase(
+    "{count} of the drawing's pictures or parts are not in the file itself, or not in a way we can read; they are left out."
+)
 _MISSING_ADVICE: Final = Phrase("Please embed all pictures in the drawing instead of linking them, or export a PDF.")
 _BROWSER: Final = Phrase("{count} parts of the drawing can be drawn only by a web browser; they are left out.")
 _BROWSER_ADVICE: Final = Phrase("Please turn them into shapes, or export a PDF.")
@@ -66,7 +68,7 @@ class _Opened:
     findings: tuple[Finding, ...]
 
 
-class _CannotDraw(Exception):  # noqa: N818 -- what is said of the drawing
+class _CannotDrawError(Exception):
     """The library gave up on the drawing."""
 
 
@@ -83,7 +85,7 @@ def open_svg(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer) -> Art
         whole = Area(0.0, 0.0, opened.size.width_px, opened.size.height_px)
         page = Page(whole, PX_MM, lambda area, scale: _draw(opened.tree, area, scale), Kind.SVG)
         result = drawn(page, ticket=ticket, rule=rule, printer=printer)
-    except (_CannotDraw, ElementTree.ParseError):
+    except (_CannotDrawError, ElementTree.ParseError):
         return damaged(Kind.SVG.value, _CANNOT_DRAW)
     findings = (*opened.findings, *result.findings)
     return Artwork(result.pixels, None, (result.ppi, result.ppi), Kind.SVG, findings, opened.raster_ppi)
@@ -139,11 +141,11 @@ def _drawing() -> Iterator[None]:
     try:
         yield
     except (ValueError, RuntimeError) as problem:
-        raise _CannotDraw from problem
+        raise _CannotDrawError from problem
     except BaseException as problem:
         if type(problem).__name__ != "PanicException":
             raise
-        raise _CannotDraw from problem
+        raise _CannotDrawError from problem
 
 
 def _safety_findings(safety: Safety) -> Iterator[Finding]:

@@ -9,7 +9,9 @@ from filmhand.artwork.svg_text import SVG
 
 _LETTERING: Final = frozenset(SVG + name for name in ("text", "tspan", "textPath"))
 _FAMILY: Final = re.compile(r"(font-family\s*:\s*)([^;}!]+)", re.IGNORECASE)
-_SHORT: Final = re.compile(r"((?<![\w-])font\s*:\s*[^;}!]*?(?:\d\S*|small|medium|large)(?:\s*/\s*\S+)?\s+)([^;}!]+)", re.IGNORECASE)
+_SHORT: Final = re.compile(
+    r"((?<![\w-])font\s*:\s*[^;}!]*?(?:\d\S*|small|medium|large)(?:\s*/\s*\S+)?\s+)([^;}!]+)", re.IGNORECASE
+)
 _RULE: Final = re.compile(r"([^{}]+)\{([^{}]*)\}")
 _COMMENT: Final = re.compile(r"/\*.*?\*/", re.DOTALL)
 _NAMES: Final = re.compile(r"[.#]?[\w-]+")
@@ -70,7 +72,7 @@ def _rules(root: Element) -> Iterator[tuple[frozenset[str], str]]:
             if family:
                 for selector in selectors.split(","):
                     last = re.split(r"[\s>+~]+", selector.strip())[-1]
-                    yield frozenset(_NAMES.findall(last.split(":")[0])), family
+                    yield frozenset(_NAMES.findall(last.partition(":")[0])), family
 
 
 def _by_rule(element: Element, rules: list[tuple[frozenset[str], str]]) -> str | None:
@@ -86,4 +88,4 @@ def _declared(declarations: str) -> str | None:
 
 
 def _first(families: str) -> str | None:
-    return families.split(",")[0].strip().strip("'\"").strip() or None
+    return families.partition(",")[0].strip().strip("'\"").strip() or None

@@ -23,7 +23,7 @@ _SWITCH: Final = SVG + "switch"
 _USE: Final = SVG + "use"
 _MOVING: Final = frozenset(SVG + name for name in ("animate", "animateTransform", "animateMotion", "animateColor", "set"))
 
-_DATA: Final = re.compile(r"\s*data:image/(png|jpeg|jpg|gif|webp)((?:;[^,;]*)*),(.*)", re.DOTALL | re.IGNORECASE)
+_DATA: Final = re.compile(r"\s*data:image/(?:png|jpeg|jpg|gif|webp)((?:;[^,;]*)*),(.*)", re.DOTALL | re.IGNORECASE)
 
 MOST_PARTS: Final = 2_000_000
 """Most elements that may be drawn, copies (`use`) counted: a few nested copies of copies can ask for billions."""
@@ -89,7 +89,7 @@ def _size_of(address: str) -> tuple[int, int] | None:
     found = _DATA.match(address)
     if found is None:
         return None
-    kind, options, text = found.groups()
+    options, text = found.groups()
     try:
         data = base64.b64decode(unquote_to_bytes(text)) if "base64" in options.lower() else unquote_to_bytes(text)
         with pixel_limit(None), Image.open(io.BytesIO(data), formats=("PNG", "JPEG", "GIF", "WEBP")) as picture:

@@ -16,7 +16,16 @@ from filmhand.artwork.svg_text import SVG
 PX_MM: Final = units.MM_PER_INCH / 96
 """A CSS pixel is 1/96 inch: CSS Values and Units 4 section 6.2."""
 
-_UNITS_PX: Final = {"mm": 1 / PX_MM, "cm": 10 / PX_MM, "q": 0.25 / PX_MM, "in": 96.0, "pt": 96 / 72, "pc": 16.0, "px": 1.0, "": 1.0}
+_UNITS_PX: Final = {
+    "mm": 1 / PX_MM,
+    "cm": 10 / PX_MM,
+    "q": 0.25 / PX_MM,
+    "in": 96.0,
+    "pt": 96 / 72,
+    "pc": 16.0,
+    "px": 1.0,
+    "": 1.0,
+}
 _REAL: Final = frozenset(("mm", "cm", "q", "in", "pt", "pc"))
 _LENGTH: Final = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*([a-z]*)\s*", re.IGNORECASE)
 _NUMBER: Final = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?", re.IGNORECASE)

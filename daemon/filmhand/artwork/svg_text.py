@@ -72,7 +72,7 @@ def _fault_of_declarations(text: bytes) -> Phrase | None:
     return _UNFOLDS if grown > _MOST_TEXT else None
 
 
-class _TooDeep(ValueError):
+class _TooDeepError(ValueError):
     """Elements within elements without end."""
 
 
@@ -83,7 +83,7 @@ def _fault_of_form(text: bytes) -> Phrase | None:
         nonlocal depth
         depth += 1
         if depth > _MOST_DEPTH:
-            raise _TooDeep
+            raise _TooDeepError
 
     def end(_name: str) -> None:
         nonlocal depth
@@ -93,7 +93,7 @@ def _fault_of_form(text: bytes) -> Phrase | None:
     parser.StartElementHandler, parser.EndElementHandler = start, end
     try:
         parser.Parse(text, True)
-    except _TooDeep:
+    except _TooDeepError:
         return _DEEP
     except (expat.ExpatError, ValueError, LookupError):  # LookupError: an encoding that nobody knows
         return _CUT if parser.ErrorByteIndex >= len(text.rstrip()) - 1 else Phrase("cannot be read as XML to its end")

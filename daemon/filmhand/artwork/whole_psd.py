@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from filmhand.artwork.hole import Bytes, hole_in, zeros_at_end
 from filmhand.words import Phrase
 
-# Adobe Photoshop File Formats Specification (2019): header, colour mode data, image resources, layer and mask information, image data.
+# Adobe Photoshop File Formats Specification (2019): header, colour mode data, image resources, layer and mask information,
+# image data.
 _HEADER: Final = struct.Struct(">4sH6xHIIHH")
 _LARGE: Final = 2  # the version of a PSB, whose lengths and row counts are longer
 RAW, RLE, ZIP, ZIP_PREDICTED = 0, 1, 2, 3
@@ -30,8 +31,11 @@ _STRANGE: Final = Phrase("has a merged picture that cannot be read")
 
 @dataclass(frozen=True)
 class PsdParts:
-    """`resources`: begin and end of each image resource by number. `has_merged_alpha`: the first channel beyond the colour's own is
-    the merged picture's transparency. `data_at`: where the merged picture's bytes begin, after its compression's number."""
+    """`resources`: begin and end of each image resource by number.
+
+    `has_merged_alpha`: the first channel beyond the colour's own is the merged picture's transparency. `data_at`: where the
+    merged picture's bytes begin, after its compression's number.
+    """
 
     is_large: bool
     channels: int
