@@ -57,7 +57,8 @@ def _edge_px(flat: Pixels, removed: Mask, ground: NDArray[np.uint8]) -> int:
     distance = np.linalg.norm(colours - ground.astype(np.float32), axis=-1)
     if not distance.size:
         return _LEAST_PX
-    goes_on = np.diff(distance, axis=1) > _RISE * distance[:, 1:]
+    # Over two steps: a slanting ray may meet one pixel twice.
+    goes_on = distance[:, 2:] - distance[:, :-2] > _RISE * distance[:, 2:]
     stops = np.argmin(np.pad(goes_on, ((0, 0), (0, 1))), axis=1)
     return int(np.clip(np.median(stops) + 1, _LEAST_PX, _MOST_PX))
 
