@@ -151,6 +151,8 @@ def test_a_scaled_page_is_as_large_as_it_says(opened: Opener) -> None:
     size = printed_size(artwork, ticket=Ticket(), rule=Rule(title="t"))
     assert (size.width_mm, size.height_mm) == pytest.approx((254, 127), rel=0.005)
     assert artwork.ppi == pytest.approx((360, 360))
+    ordered = _opened(opened(drawn_pdf(RED_BOX, UserUnit=10), ticket=_ticket(width="100 mm")))
+    assert ordered.width_px == pytest.approx(100 * 360 / 25.4, rel=0.005)
     assert ("page_scale", Severity.NOTE) in {(f.check, f.severity) for f in artwork.findings}
 
 

@@ -319,6 +319,15 @@ def test_what_the_document_says_is_noted(path: Path) -> None:
     assert "PDF/X-3:2002" in said(loud, "output_intent")
 
 
+def test_a_form_made_by_a_program_is_warned_of(path: Path) -> None:
+    """Its page often says no more than to wait (section 12.7.8)."""
+    document = pikepdf.new()
+    document.add_blank_page(page_size=(200, 200))
+    document.Root.AcroForm = Dictionary(Fields=Array([]), XFA=document.make_stream(b"<xdp/>"))
+    document.save(path)
+    assert "form" in said(read(path.read_bytes(), path).findings, "annotations")
+
+
 def test_plain_cmyk_is_told_from_colours_with_a_profile(path: Path) -> None:
     """Of the note on colours: CMYK operators, spaces and images without a profile."""
 

@@ -90,19 +90,41 @@ def test_what_stands_after_the_end_may_be_blank(tmp_path: Path) -> None:
         assert pages_in(path) == 2
 
 
+def _astray(data: bytes, number: int) -> bytes:
+    """A PDF whose cross-reference table (ISO 32000-2 section 7.5.4) leads seven bytes past an object."""
+    place = data.index(b"\n%d 0 obj" % number) + 1
+    changed = data.replace(b"%010d 00000 n" % place, b"%010d 00000 n" % (place + 7))
+    assert changed != data
+    return changed
+
+
 def test_an_object_that_is_not_where_the_table_says_holds_the_file(opened: Opener) -> None:
-    """One entry of the cross-reference table (ISO 32000-2 section 7.5.4) led astray: a renderer leaves the object out unsaid."""
-    document = pikepdf.open(io.BytesIO(PLAIN))
-    number = document.pages[0].obj.Resources.XObject.Photo.objgen[0]
-    place = PLAIN.index(b"%d 0 obj" % number)
-    astray = PLAIN.replace(b"%010d 00000 n" % place, b"%010d 00000 n" % (place + 7))
-    assert astray != PLAIN
-    result = opened(astray)
-    assert isinstance(result, Artwork)
-    assert ("structure", Severity.HOLD) in {(f.check, f.severity) for f in result.findings}
-    whole = opened(PLAIN)
+    """The picture, or a mask that only drawing needs: a renderer leaves it out and says nothing."""
+
+    def resources(document: pikepdf.Pdf) -> Dictionary:
+        mask = image(document, 20, 20)
+        return Dictionary(XObject=Dictionary(Photo=image(document, 20, 20, SMask=mask)))
+
+    document = pikepdf.open(io.BytesIO(page_pdf(b"q 90 0 0 90 20 20 cm /Photo Do Q", resources)))
+    data = saved_pdf(document, object_stream_mode=ObjectStreamMode.disable)
+    with pikepdf.open(io.BytesIO(data)) as written:
+        photo = written.pages[0].obj.Resources.XObject.Photo
+        numbers = [photo.objgen[0], photo.SMask.objgen[0]]
+    for number in numbers:
+        result = opened(_astray(data, number))
+        assert isinstance(result, Artwork)
+        assert ("structure", Severity.HOLD) in {(f.check, f.severity) for f in result.findings}
+    whole = opened(data)
     assert isinstance(whole, Artwork)
     assert "structure" not in {f.check for f in whole.findings}
+
+
+def test_a_table_that_leads_nowhere_is_not_rebuilt(tmp_path: Path) -> None:
+    """An update whose /Prev (section 7.5.5) points beside the table of before: rebuilding might bring back what was replaced."""
+    path = tmp_path / "a.pdf"
+    before = int(PLAIN[PLAIN.rindex(b"startxref") + 9 :].split()[0])
+    path.write_bytes(ONCE.replace(b"/Prev %d" % before, b"/Prev %d" % (before - 30)))
+    assert isinstance(pages_in(path), Finding)
 
 
 def test_locked_and_restricted(opened: Opener) -> None:

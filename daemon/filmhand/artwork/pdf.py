@@ -16,7 +16,6 @@ from filmhand import units
 from filmhand.artwork.limit import too_many_pixels
 from filmhand.artwork.mapped import mapped
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
-from filmhand.artwork.pdf_boxes import Frame
 from filmhand.artwork.pdf_page import read_page
 from filmhand.artwork.pdf_strict import locked, strictly
 from filmhand.artwork.refusal import CANNOT_BE_OPENED, damaged, unreadable
@@ -108,7 +107,9 @@ def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: 
         with path.open("rb") as file, closing(pypdfium2.PdfDocument(file)) as document:
             if len(document) != reading.pages:
                 return damaged(Kind.PDF.value, _DISPUTED)
-            leaf = _framed(document, page, reading.frame)
+            leaf = document[page - 1]
+            if reading.frame.is_trimmed:
+                leaf.set_cropbox(*reading.frame.sides)
             fault = _fault_of_page(leaf, rule, printer)
             if fault is not None:
                 return fault
@@ -122,16 +123,6 @@ def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: 
         return locked() if is_locked else damaged(Kind.PDF.value, CANNOT_BE_OPENED)
     findings = (*reading.findings, *_findings(plan), *read.findings)
     return Artwork(pixels, None, (plan.ppi, plan.ppi), Kind.PDF, findings, raster_ppi, pdf=reading.facts)
-
-
-def _framed(document: Any, page: int, frame: Frame) -> Any:
-    """A page that shows its frame."""
-    leaf = document[page - 1]
-    if not frame.is_trimmed:
-        return leaf
-    leaf.set_cropbox(*frame.sides)
-    leaf.close()
-    return document[page - 1]  # A page's size is settled when it is loaded.
 
 
 def _fault_of_page(page: Any, rule: Rule, printer: Printer) -> Finding | None:

@@ -36,6 +36,8 @@ _INTENDED: Final = Phrase(
 )
 _CLAIMED: Final = Phrase("The PDF says that it is made by the standard {standard}.")
 _TOO_LONG: Final = Phrase("The page is too intricate to be looked through to its end for fonts, inks and overprinting.")
+_FORM: Final = Phrase("The PDF is a form that only some programs put together; what was drawn may not be what you see.")
+_FORM_ADVICE: Final = Phrase("Please print it into a new PDF and send that.")
 _ATTACHED: Final = Phrase("The PDF carries other files inside; only its pages are printed.")
 _ATTACHED_ADVICE: Final = Phrase("If one of them is the artwork, please send it by itself.")
 
@@ -75,6 +77,8 @@ def notes_of_document(document: pikepdf.Pdf, page: Any) -> Iterator[Finding]:
         condition = text(entry(intent, "/OutputCondition")) or text(entry(intent, "/OutputConditionIdentifier"))
         if is_press and condition:
             yield Finding(INTENT, Severity.NOTE, _INTENDED(condition=condition))
+    if entry(root, "/AcroForm", "/XFA") is not None:  # Section 12.7.8: pages made by a program while the form is open
+        yield Finding(ANNOTATIONS, Severity.WARN, _FORM(), _FORM_ADVICE())
     standard = _standard(document)
     if standard:
         yield Finding(INTENT, Severity.NOTE, _CLAIMED(standard=standard))
