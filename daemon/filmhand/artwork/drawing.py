@@ -58,7 +58,9 @@ class Area:
 
 
 Draw = Callable[[Area, float], NDArray[np.uint8]]
-"""Draws an area with so many pixels a unit: h×w×4 uint8 RGBA, straight alpha, on nothing, the first pixel at its corner."""
+"""Draws an area with so many pixels a unit: h×w×4 uint8 RGBA, straight alpha, on nothing.
+
+Its edges are those of the outer pixels, so that it may be drawn a trace wider or narrower, for whole pixels."""
 
 
 @dataclass(frozen=True)
@@ -105,6 +107,7 @@ def _motif(page: Page, rule: Rule) -> Area:
         box = seen_box(ground.removed(drawing, rule=rule).pixels)
         if box is None:
             return area
+        across, down = drawing.width_px / looked_at.width, drawing.height_px / looked_at.height
         left, top = looked_at.left, looked_at.top
-        area = Area(left + box.left / scale, top + box.top / scale, left + box.right / scale, top + box.bottom / scale)
+        area = Area(left + box.left / across, top + box.top / down, left + box.right / across, top + box.bottom / down)
     return area

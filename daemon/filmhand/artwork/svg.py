@@ -28,7 +28,7 @@ from filmhand.preflight.finding import Finding, Severity, passed_above
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase, Words
 
-_BAND_PX: Final = 16_000_000
+_BAND_PX: Final = 32_000_000
 """Pixels drawn at a time: each band goes through a PNG, which is how the library hands pixels over."""
 
 SIZE: Final = "size"
@@ -122,12 +122,13 @@ def _opened(root: ElementTree.Element, *, ticket: Ticket, rule: Rule, printer: P
 def _draw(tree: usvg.Tree, area: Area, scale: float) -> NDArray[np.uint8]:
     """An area with `scale` pixels a CSS pixel: h×w×4 uint8 RGBA, straight alpha, on nothing."""
     width, height = (max(1, round(side * scale)) for side in (area.width, area.height))
+    across, down = width / area.width, height / area.height  # whole pixels from edge to edge
     pixels = np.empty((height, width, 4), np.uint8)
     step = max(1, _BAND_PX // width)
     for top in range(0, height, step):
         rows = min(step, height - top)
         # As the library's transform goes: (xx, xy, x0, yx, yy, y0).
-        transform = (scale, 0.0, -area.left * scale, 0.0, scale, -area.top * scale - top)
+        transform = (across, 0.0, -area.left * across, 0.0, down, -area.top * down - top)
         with _drawing():
             packed = render(tree, transform, bg_size=(width, rows))
         with pixel_limit(None), Image.open(io.BytesIO(packed), formats=("PNG",)) as band:
