@@ -7,11 +7,11 @@ from typing import Any, Final
 import pikepdf
 
 from filmhand import units
+from filmhand.artwork.odd_profile import PROFILE
 from filmhand.artwork.pdf_boxes import Frame
 from filmhand.artwork.pdf_facts import listed
 from filmhand.artwork.pdf_objects import READING_ERRORS, entry, items, name, number, printable, text
 from filmhand.artwork.pdf_walk import Seen
-from filmhand.artwork.profile import PROFILE
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.words import Phrase, Words
 
