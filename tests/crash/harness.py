@@ -5,15 +5,20 @@ that touch the shop are learnt from a first, untouched run. Only the main thread
 files; what happens in child processes counts only once it has taken it in.
 """
 
+import io
 import json
 import re
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator
+import zipfile
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
+
+import pikepdf
 
 from small_shop import RULE, new_shop, picture
 
@@ -36,32 +41,80 @@ class Point:
 
 
 class Customer:
-    """Drops files, and knows what was dropped and how many copies were ordered."""
+    """Drops files, and knows what was dropped and which jobs that must become."""
 
     def __init__(self, shop: Path) -> None:
         self.inbox = shop / "in" / "small"
-        self.dropped: dict[str, int] = {}
+        self.dropped: set[str] = set()
+        """Digests of the files in the hot folder."""
+        self.ordered: Counter[tuple[str, int]] = Counter()
+        """How many jobs to be printed there must be of each content, with so many copies each."""
+        self.taken_apart: set[str] = set()
+        """Digests of the files that become no print themselves: archives, documents of several pages, order lists."""
 
     def drop(self, name: str, data: bytes, *, copies: int) -> None:
-        """Put a file in the hot folder as a customer's program would: under another name first."""
-        part = self.inbox / f"{name}.part"
-        part.write_bytes(data)
-        part.rename(self.inbox / name)
-        self.dropped[sha256(data).hexdigest()] = copies
+        """Put an artwork in the hot folder."""
+        self.dropped.add(self._put(name, data))
+        self.ordered[digest_of(data), copies] += 1
 
-    def drop_four(self) -> None:
-        """Two that print, one that is held (opaque), one that goes back (cut short)."""
+    def drop_container(self, name: str, data: bytes, holds: Iterable[tuple[bytes, int]]) -> None:
+        """Put a file there that becomes several jobs: their contents and copies."""
+        digest = self._put(name, data)
+        self.dropped.add(digest)
+        self.taken_apart.add(digest)
+        self.ordered.update((digest_of(content), copies) for content, copies in holds)
+
+    def drop_all(self) -> None:
+        """Two that print, one held (opaque), one sent back (cut short); a list that orders a file twice; an archive; a document."""
         self.drop("A1_40mm_x3.png", picture(1), copies=3)
         self.drop("A2_30mm_x2.png", picture(2), copies=2)
         self.drop("A3_30mm_x2.png", picture(3, ground=(255, 255, 255, 255)), copies=2)
         self.drop("A4_30mm_x1.png", picture(4)[:-400], copies=1)
+        self.drop_container("list.csv", b"file,copies,width\nl.png,2,30 mm\nl.png,1,20 mm\n", [(picture(5), 2), (picture(5), 1)])
+        self.dropped.add(self._put("l.png", picture(5)))
+        self.drop_container("A6_30mm_x1.zip", archive(picture(6), picture(7)), [(picture(6), 1), (picture(7), 1)])
+        pages = document(2)
+        self.drop_container("A7_30mm_x1.pdf", pages, [(pages, 1), (pages, 1)])
 
     def send_again(self, number: int, *, owned: set[str]) -> None:
         """The same name once more, with other content. A file that was not ours yet is replaced by it: as if it never was."""
         before = self.inbox / "A1_40mm_x3.png"
-        if before.exists() and (digest := sha256(before.read_bytes()).hexdigest()) not in owned:
-            del self.dropped[digest]
+        if before.exists() and (digest := digest_of(before.read_bytes())) not in owned:
+            self.dropped.discard(digest)
+            del self.ordered[digest, 3]
         self.drop(before.name, picture(10 + number), copies=3)
+
+    def _put(self, name: str, data: bytes) -> str:
+        """As a customer's program would: under another name first."""
+        part = self.inbox / f"{name}.part"
+        part.write_bytes(data)
+        part.rename(self.inbox / name)
+        return digest_of(data)
+
+
+def digest_of(data: bytes) -> str:
+    """SHA-256 in hexadecimal."""
+    return sha256(data).hexdigest()
+
+
+def archive(*pictures: bytes) -> bytes:
+    """A ZIP of pictures."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w") as opened:
+        for number, content in enumerate(pictures):
+            opened.writestr(f"{number}.png", content)
+    return buffer.getvalue()
+
+
+def document(pages: int) -> bytes:
+    """A PDF whose pages hold two squares each, corner to corner."""
+    made = pikepdf.new()
+    for page in range(pages):
+        made.add_blank_page(page_size=(113, 113))
+        made.pages[page].Contents = made.make_stream(f"0.{page + 3} 0.2 0.8 rg 10 10 50 50 re 55 55 48 48 re f".encode())
+    buffer = io.BytesIO()
+    made.save(buffer, deterministic_id=True)
+    return buffer.getvalue()
 
 
 def make_shop(root: Path) -> Path:
@@ -129,7 +182,7 @@ def _jobs(journal: Path) -> list[sqlite3.Row]:
     """All jobs; none where the program was killed before it had made the journal."""
     if not journal.exists() or not _rows(journal, "SELECT 1 FROM sqlite_master WHERE name = 'job'"):
         return []
-    return _rows(journal, "SELECT id, digest, stage, copies, place FROM job")
+    return _rows(journal, "SELECT id, digest, stage, copies, role FROM job")
 
 
 def _lost(shop: Path, customer: Customer, rows: list[sqlite3.Row]) -> Iterator[str]:
@@ -144,6 +197,9 @@ def _lost(shop: Path, customer: Customer, rows: list[sqlite3.Row]) -> Iterator[s
     for digest in customer.dropped:
         if digest not in hot and not (digest in owned and digest in kept):
             yield f"1 no loss: {digest[:8]} is in no hot folder and not ours"
+    for digest in owned:
+        if digest not in kept and digest not in hot:
+            yield f"1 no loss: {digest[:8]} is ours and lies nowhere"
 
 
 def _incomplete(shop: Path, taken: Path) -> Iterator[str]:
@@ -175,20 +231,24 @@ def _not_once(shop: Path, taken: Path, journal: Path) -> Iterator[str]:
 
 def _not_conserved(customer: Customer, rows: list[sqlite3.Row], shop: Path, taken: Path) -> Iterator[str]:
     """5 and 6: every dropped file became one job; copies printed, held and rejected are those ordered."""
-    jobs = sorted(row["digest"] for row in rows)
-    if jobs != sorted(customer.dropped):
-        yield f"6 conservation: {len(customer.dropped)} files became {len(jobs)} jobs"
+    prints = [row for row in rows if row["role"] == "artwork"]
+    made = Counter((row["digest"], row["copies"]) for row in prints)
+    if made != customer.ordered:
+        yield f"6 conservation: ordered {customer.ordered}, became {made}"
+    apart = sorted(row["digest"] for row in rows if row["role"] != "artwork")
+    if apart != sorted(customer.taken_apart):
+        yield f"6 conservation: {len(customer.taken_apart)} containers became {len(apart)}"
     printed: dict[str, list[int]] = {}
     for sheet in (*(shop / "out").glob("small/*"), *taken.glob("*")):
         for copy in json.loads((sheet / "ticket.json").read_bytes())["placements"]:
             printed.setdefault(copy["job"], []).append(copy["copy"])
     for row in rows:
-        ordered = customer.dropped[row["digest"]]
-        expected = list(range(1, ordered + 1)) if row["stage"] == "archived" else []
+        is_printed = row["stage"] == "archived" and row["role"] == "artwork"
+        expected = list(range(1, row["copies"] + 1)) if is_printed else []
         if row["stage"] not in ("archived", "held", "rejected"):
             yield f"5 fencing: {row['id']} ended as {row['stage']}"
         if sorted(printed.get(row["id"], [])) != expected:
-            yield f"6 conservation: {row['id']} ({row['stage']}) printed {printed.get(row['id'])}, ordered {ordered}"
+            yield f"6 conservation: {row['id']} ({row['stage']}) printed {printed.get(row['id'])}, ordered {row['copies']}"
 
 
 def _rows(journal: Path, query: str) -> list[sqlite3.Row]:

@@ -25,7 +25,7 @@ def trial(template: Path, point: Point, number: int) -> list[str]:
         shop, taken = Path(folder) / "shop", Path(folder) / "taken"
         shutil.copytree(template, shop, symlinks=True)
         customer = Customer(shop)
-        customer.drop_four()
+        customer.drop_all()
         run_killed(shop, point)
         found = list(violations(shop, taken, customer, at_rest=False))
         if number % 2:
@@ -37,17 +37,17 @@ def trial(template: Path, point: Point, number: int) -> list[str]:
 
 
 def learn(folder: Path) -> tuple[Path, list[Point]]:
-    """A template shop with warm tables, and the kill points of a batch of four files in it."""
+    """A template shop with warm tables, and the kill points of a batch in it."""
     template = make_shop(folder / "template")
     warm = folder / "warm"
     shutil.copytree(template, warm)
-    Customer(warm).drop_four()
+    Customer(warm).drop_all()
     assert run_batch(warm) == 0
     (template / ".filmhand").mkdir(exist_ok=True)
     shutil.copytree(warm / ".filmhand" / "cache", template / ".filmhand" / "cache", dirs_exist_ok=True)
     traced = folder / "traced" / "shop"
     shutil.copytree(template, traced)
-    Customer(traced).drop_four()
+    Customer(traced).drop_all()
     return template, kill_points(traced, folder / "trace")
 
 
