@@ -65,7 +65,7 @@ class Customer:
         self.ordered.update((digest_of(content), copies) for content, copies in holds)
 
     def drop_all(self) -> None:
-        """Two that print, one held (opaque), one sent back (cut short); a list that orders a file twice; an archive; a document."""
+        """Two that print, one held (opaque), one sent back (cut); a list that orders a file twice; an archive; a document."""
         self.drop("A1_40mm_x3.png", picture(1), copies=3)
         self.drop("A2_30mm_x2.png", picture(2), copies=2)
         self.drop("A3_30mm_x2.png", picture(3, ground=(255, 255, 255, 255)), copies=2)

@@ -14,7 +14,7 @@ from filmhand.artwork.resample import resampled
 from filmhand.artwork.size import printed_size
 from filmhand.artwork.trim import trimmed
 from filmhand.intake.ticket import Ticket
-from filmhand.mending import ground, specks
+from filmhand.mending import edges, ground, lines, specks
 from filmhand.rules import Rule
 
 BEFORE_PX: Final = 900
@@ -31,9 +31,10 @@ def cleared(artwork: Artwork, *, ticket: Ticket, rule: Rule) -> Artwork:
     return _with_picture_before(cut(motif), artwork)
 
 
-def strengthened(artwork: Artwork, size: PrintedSize, *, rule: Rule) -> Artwork:  # noqa: ARG001 -- mends at the printed size
+def strengthened(artwork: Artwork, size: PrintedSize, *, rule: Rule) -> Artwork:
     """The artwork with what would not hold on fabric made to hold, as the rule says."""
-    return _with_picture_before(artwork, artwork)
+    hard = edges.hardened(artwork, size, rule=rule)
+    return _with_picture_before(lines.thickened(hard, size, rule=rule), artwork)
 
 
 def _whole(artwork: Artwork) -> Artwork:

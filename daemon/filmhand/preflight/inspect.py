@@ -9,6 +9,8 @@ from filmhand.preflight import (
     fonts,
     fringe,
     ground,
+    halo,
+    ink_total,
     one_colour,
     overprint,
     resolution,
@@ -28,6 +30,8 @@ _FIRST: Final = (empty, film_fit)
 _REST: Final = (
     resolution,
     ground,
+    halo,
+    ink_total,
     one_colour,
     vanishing,
     soft_edge,
