@@ -103,7 +103,6 @@ def test_a_large_print_is_drawn_within_bounds(opened: Opener, monkeypatch: pytes
     artwork = _opened(opened(drawn_pdf(RED_BOX), ticket=_ticket(width="400 mm")))
     assert artwork.width_px * artwork.height_px <= 205_000
     assert "drawn" in {finding.check for finding in artwork.findings}
-    assert pdf.MOST_DRAWN * 4 <= 500e6 * 4
 
 
 def test_the_page_asked_for_is_drawn(tmp_path: Path, printer: Printer) -> None:

@@ -1,7 +1,7 @@
 """PDF, drawn by pdfium on a transparent ground, as fine as the print needs and no finer."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -45,6 +45,10 @@ DRAWN: Final = "drawn"
 _NO_PAGES: Final = Phrase("The PDF has no pages.")
 _DISPUTED: Final = Phrase("has pages that cannot be counted for certain")
 _COARSER: Final = Phrase("The print is so large that the PDF was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}.")
+
+
+_Picture = tuple[Any, Any]
+"""A picture inside the PDF, and the matrix from its unit square to the page."""
 
 
 @dataclass(frozen=True)
@@ -110,14 +114,15 @@ def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: 
             leaf = document[page - 1]
             if reading.frame.is_trimmed:
                 leaf.set_cropbox(*reading.frame.sides)
-            fault = _fault_of_page(leaf, rule, printer)
+            pictures = tuple(_pictures(leaf))
+            fault = _fault_of_pictures(pictures, rule, printer)
             if fault is not None:
                 return fault
             area = _motif(leaf, rule) if rule.size.trim else _whole(leaf)
             plan = _planned(area, reading.frame.unit, ticket=ticket, rule=rule, printer=printer)
             drawn = area.grown(_SPARE * max(area.width, area.height), _whole(leaf))
             pixels = _draw(leaf, drawn, plan.ppi * reading.frame.unit / units.POINTS_PER_INCH)
-            raster_ppi = min(_raster_ppis(leaf, reading.frame.unit), default=None)
+            raster_ppi = min(_raster_ppis(pictures, reading.frame.unit), default=None)
     except pypdfium2.PdfiumError as problem:
         is_locked = problem.err_code == pdfium.FPDF_ERR_PASSWORD  # qpdf undoes a few encryptions that pdfium does not.
         return locked() if is_locked else damaged(Kind.PDF.value, CANNOT_BE_OPENED)
@@ -125,8 +130,8 @@ def open_pdf(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: 
     return Artwork(pixels, None, (plan.ppi, plan.ppi), Kind.PDF, findings, raster_ppi, pdf=reading.facts)
 
 
-def _fault_of_page(page: Any, rule: Rule, printer: Printer) -> Finding | None:
-    sizes = (picture.get_px_size() for picture, _ in _pictures(page))
+def _fault_of_pictures(pictures: Iterable[_Picture], rule: Rule, printer: Printer) -> Finding | None:
+    sizes = (picture.get_px_size() for picture, _ in pictures)
     faults = (too_many_pixels(width, height, rule=rule, printer=printer) for width, height in sizes)
     return next((fault for fault in faults if fault is not None), None)
 
@@ -182,8 +187,8 @@ def _draw(page: Any, area: _Area, scale: float) -> NDArray[np.uint8]:
     return np.asarray(bitmap.to_numpy())
 
 
-def _pictures(page: Any) -> Iterator[tuple[Any, Any]]:
-    """Pictures on a page, each with the matrix from its unit square to the page, through the forms that hold it."""
+def _pictures(page: Any) -> Iterator[_Picture]:
+    """Pictures on a page, through the forms that hold them."""
     for picture in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_IMAGE]):
         matrix, holder = picture.get_matrix(), picture.container
         while holder is not None:
@@ -192,12 +197,12 @@ def _pictures(page: Any) -> Iterator[tuple[Any, Any]]:
         yield picture, matrix
 
 
-def _raster_ppis(page: Any, unit: float) -> Iterator[float]:
+def _raster_ppis(pictures: Iterable[_Picture], unit: float) -> Iterator[float]:
     """The resolution of each picture at the page's own size, its unit in points.
 
     The smaller of its two directions counts (Ghent Workgroup D0018).
     """
-    for picture, matrix in _pictures(page):
+    for picture, matrix in pictures:
         width, height = picture.get_px_size()
         across, down = float(np.hypot(matrix.a, matrix.b)), float(np.hypot(matrix.c, matrix.d))
         if min(width, height) > _SMALL_PICTURE_PX and across > 0 and down > 0:
