@@ -1,6 +1,6 @@
 """How far a ground of one colour, or a shading of it, reaches into an artwork from its border."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import cv2
@@ -34,7 +34,7 @@ _TIMES: Final = 3
 _EVEN_RGB: Final = 1.0
 """A surface that nowhere strays further from the last is not worth another look."""
 
-_SAMPLES: Final = 200_000
+_SAMPLES: Final = 500_000
 
 
 @dataclass(frozen=True)
@@ -53,25 +53,31 @@ class Region:
 
 def region_of(artwork: Artwork, ground: Pixels, *, tolerance: float, shading: Shading | None) -> Region:
     """The region of a ground of colour `ground` (3 values); where it turns out to be shaded, the shading is followed inward."""
-    region = _flooded(artwork, _flat(artwork, ground, shading), ground, tolerance)
+    followed = _followed(artwork, ground, tolerance, shading)
+    return _flooded(artwork, _flat(artwork.pixels, ground, followed), ground, tolerance)
+
+
+def _followed(artwork: Artwork, ground: Pixels, tolerance: float, shading: Shading | None) -> Shading | None:
+    """The surface through all of the ground that can be reached, a little further each time; None where it is one colour.
+
+    An even grid of pixels is looked at, and JPEG's noise let be: a surface needs no more.
+    """
+    step = max(1, int(np.sqrt(artwork.height_px * artwork.width_px / _SAMPLES)))
+    sample = replace(artwork, pixels=np.ascontiguousarray(artwork.pixels[::step, ::step]), kind=Kind.PNG)
+    shape = sample.pixels.shape[:2]
+    last = Shading.even(ground, shape) if shading is None else replace(shading, height=shape[0], width=shape[1])
     for _ in range(_TIMES):
-        laid = _laid(artwork, region.removed)
-        if laid.strays_from(shading or Shading.even(ground, artwork.pixels.shape[:2])) <= _EVEN_RGB:
+        removed = _flooded(sample, _flat(sample.pixels, ground, None if shading is None else last), ground, tolerance).removed
+        rows, columns = np.nonzero(removed)
+        laid = Shading.through((rows, columns), sample.pixels[rows, columns, :3], shape)
+        if not rows.size or laid.strays_from(last) <= _EVEN_RGB:
             break
-        shading = laid
-        region = _flooded(artwork, _flat(artwork, ground, shading), ground, tolerance)
-    return region
+        shading = last = laid
+    return None if shading is None else replace(shading, height=artwork.height_px, width=artwork.width_px)
 
 
-def _flat(artwork: Artwork, ground: Pixels, shading: Shading | None) -> Pixels:
-    return artwork.pixels if shading is None else shading.taken_off(artwork.pixels, ground)
-
-
-def _laid(artwork: Artwork, removed: Mask) -> Shading:
-    """The surface through what has been found to be ground; of very many pixels, an even grid of them tells."""
-    step = max(1, int(np.sqrt(removed.size / _SAMPLES)))
-    rows, columns = (step * each for each in np.nonzero(removed[::step, ::step]))
-    return Shading.through((rows, columns), artwork.pixels[rows, columns, :3], removed.shape)
+def _flat(pixels: Pixels, ground: Pixels, shading: Shading | None) -> Pixels:
+    return pixels if shading is None else shading.taken_off(pixels, ground)
 
 
 def _flooded(artwork: Artwork, flat: Pixels, ground: Pixels, tolerance: float) -> Region:

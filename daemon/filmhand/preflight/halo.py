@@ -3,12 +3,14 @@
 Shadows, glows, uneven light and strong JPEG noise do so. A clean motif goes over into its ground within a few pixels.
 """
 
+import math
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.artwork.background import ground_of, ground_region
+from filmhand.artwork.background import ground_of, ground_region, is_opaque
 from filmhand.artwork.ground_region import NEAR, Region
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.artwork.rays import Rays, rays_across
@@ -36,16 +38,16 @@ _LEAST_STEP: Final = NEAR / 2
 _LEVEL: Final = 0.25
 """Behind its edge, a pale shape that was drawn varies by less than this share of the edge's rise."""
 
+_MOST_PX: Final = 25_000_000
 _MOST_RAYS: Final = 20_000
 
 
 def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
     """The share of the motif's outline, in percent, along which it goes over into its ground slowly. Opaque artwork only."""
     tolerance = rule.background.tolerance
-    ground = ground_of(artwork, tolerance)
-    if ground is None:
+    if not is_opaque(artwork) or (ground := ground_of(sample := _sampled(artwork), tolerance)) is None:
         return ()
-    region = ground_region(artwork, ground, tolerance)
+    region = ground_region(sample, ground, tolerance)
     rays = rays_across(~region.removed, outward_px=_OUTWARD_PX, inward_px=_INWARD_PX, most=_MOST_RAYS)
     if not rays.rows.size:
         return ()
@@ -55,10 +57,16 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
     if passed is None:
         return ()
     rows, columns = rays.places
-    places = Places(artwork.height_px, artwork.width_px)
+    places = Places(sample.height_px, sample.width_px)
     places.add_at(rows[is_halo], columns[is_halo])
     message = _SEEN(share=share, colour=ground.hex)
     return (Finding(NAME, passed[0], message, _ADVICE(), share, passed[1], "%", places.boxes()),)
+
+
+def _sampled(artwork: Artwork) -> Artwork:
+    """The artwork, or an even grid of its pixels where it has very many; a shadow or a glow of so fine a picture is wide."""
+    step = math.ceil(math.sqrt(artwork.height_px * artwork.width_px / _MOST_PX))
+    return artwork if step == 1 else replace(artwork, pixels=np.ascontiguousarray(artwork.pixels[::step, ::step]))
 
 
 def _is_edge(region: Region, rays: Rays) -> NDArray[np.bool_]:
