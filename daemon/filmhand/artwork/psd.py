@@ -132,7 +132,9 @@ def _row_reader(data: Bytes, parts: PsdParts) -> Callable[[int], bytes]:
         offsets = row_offsets(data, parts)
         return lambda row: _unpacked(data[int(offsets[row]) : int(offsets[row + 1])], size)
     inflater = zlib.decompressobj()
-    whole = inflater.decompress(bytes(data[parts.data_at :]), parts.rows * size)
+    whole = inflater.decompress(bytes(data[parts.data_at :]), parts.rows * size + 1)  # one more, for its end to be seen
+    if not inflater.eof or len(whole) != parts.rows * size:
+        raise ValueError("deflated picture of another length")
     if parts.compression == ZIP_PREDICTED:
         return lambda row: _undone(whole[row * size : (row + 1) * size], parts)
     return lambda row: whole[row * size : (row + 1) * size]
