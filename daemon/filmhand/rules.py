@@ -151,7 +151,7 @@ class PreflightRules(Settings):
     ink_total: Annotated[Limits, Unit("%")] | None = None
     """Most ink in artwork that came as CMYK, its inks together, over any 4 mm square: more is past the limit."""
     special_inks: Annotated[Limits, Unit("inks")] = Limits(hold=0)
-    """Number of inks a PDF names that are not printed as such (metallic, neon, varnish, white, cutting lines): more is past the limit."""
+    """Number of inks a PDF names that are not printed as such (metal, neon, varnish, white, cuts): more is past the limit."""
     fonts: Annotated[Limits, Unit("fonts")] = Limits(hold=0)
     """Number of fonts that a PDF uses and does not hold: more is past the limit, for other letters may be drawn."""
     overprint: Annotated[Limits, Unit("objects")] = Limits(warn=0)
