@@ -20,17 +20,14 @@ NAME: Final = "thin_line"
 
 _SPARE_MM: Final = 0.02
 _SPARE_PX: Final = 0.1
-"""Widened by so much more, in mm and in pixels of the artwork: lines are measured to about as much, and none is to be found again."""
+"""Widened by so much more, in mm and in pixels of the artwork: lines are measured to about so much; none is to be found again."""
 
 _BAND_ROWS: Final = 512
 
 _COLOURED: Final = 128
 """From this alpha on a pixel's colour is the line's own; less may be mixed with what it was drawn on."""
 
-_SEEN: Final = Phrase(
-    "{length:,.0f} mm of lines narrower than {goal:.2g} mm, the finest of them {narrowest:.2f} mm, "
-    "were thickened to {goal:.2g} mm, because this shop's rule says so."
-)
+_SEEN: Final = Phrase("Lines down to {narrowest:.2f} mm wide were thickened to {goal:.2g} mm, because this shop's rule says so.")
 _ADVICE: Final = Phrase("Look at fine lettering on the proof: what is thickened may close up.")
 
 Reals = NDArray[np.float32]
@@ -51,8 +48,7 @@ def thickened(artwork: Artwork, size: PrintedSize, *, rule: Rule) -> Artwork:
         return artwork
     spare_mm = _SPARE_MM + _SPARE_PX * size.width_mm / artwork.width_px
     pixels, places = _drawn(artwork.pixels, _Pen.of(ridges, artwork, size, (goal_mm + spare_mm) / 2))
-    length_mm = sum(float(ridge.length_mm.sum()) for ridge in ridges)
-    message = _SEEN(length=length_mm, goal=goal_mm, narrowest=narrowest)
+    message = _SEEN(narrowest=narrowest, goal=goal_mm)
     finding = Finding(NAME, Severity.WARN, message, _ADVICE(), narrowest, goal_mm, "mm", places.boxes())
     return replace(artwork, pixels=pixels, findings=(*artwork.findings, finding))
 
@@ -134,7 +130,7 @@ def _colours(pixels: Pixels, places: Reals) -> Pixels:
 def _nearest(
     points: Reals, first_row: np.float32, shape: tuple[int, int], radius_px: tuple[float, float]
 ) -> tuple[Reals, NDArray[np.int32]]:
-    """How far the middle of each pixel of a band (h×w), which begins at a row, is from the nearest point, in radii; and which it is.
+    """How far the middle of each pixel of a band (h×w) from a row on is from the nearest point, in radii; and which it is.
 
     Looked for only within a radius and a pixel; elsewhere the distance is infinite.
     """

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from filmhand.preflight.grid import Part
 
 _LEAST_RUN_MM: Final = 1.0
-_LEAST_RUN: Final = 1.5
-"""What hangs on something wider counts when it is narrow over a millimetre and over 1.5 limits: no serif, tip or burr."""
+_LEAST_RUN: Final = 2.0
+"""What hangs on something wider counts when it is narrow over a millimetre and over two limits: no serif, tip or burr. The tip
+of a wedge of 28 degrees is as long."""
 
 _LEAST_TAPER_MM: Final = 3.0
 """A gap that runs out to nothing, as outside two discs that touch, is a corner, unless it is narrow over so much."""

@@ -29,8 +29,8 @@ _SLACK_PX: Final = 2.0
 """The opening takes away what is up to this much wider than the limit, for distances are inexact; widths decide."""
 
 _RIDGE_REACH: Final = 3
-_RIDGE_SLOPE: Final = 0.3
-"""A ridge rises by less than this a pixel, over so many pixels: parallel edges, and tips of less than about 35 degrees."""
+_RIDGE_SLOPE: Final = 0.4
+"""A ridge rises by less than this a pixel, over so many pixels: parallel edges, and tips of less than about 47 degrees."""
 
 _LEAST_LENGTH_MM: Final = 1.0
 """The narrowest width is one that at least this length of ridge has, all over: a lone speck of dust does not decide."""
