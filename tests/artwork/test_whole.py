@@ -68,6 +68,12 @@ FILES = {
     "tiff jpeg": _tiff(compression="jpeg", rowsperstrip=32),
     "tiff zstd": _tiff(compression="zstd", tile=(64, 64)),
     "big tiff": _tiff(compression="lzw", bigtiff=True),
+    "avif": encoded(_photo(), "AVIF", quality=90),
+    "avif alpha": encoded(_photo().convert("RGBA"), "AVIF", quality=60),
+    "gif": encoded(_photo(), "GIF"),
+    "gif moving": encoded(_photo(), "GIF", save_all=True, append_images=[_photo(seed=6)]),
+    "bmp": encoded(_photo(), "BMP"),
+    "bmp palette": encoded(_photo().convert("P"), "BMP"),
     "pdf": _pdf(object_stream_mode=pikepdf.ObjectStreamMode.disable),
     "pdf streams": _pdf(object_stream_mode=pikepdf.ObjectStreamMode.generate),
     "pdf linearized": _pdf(linearize=True),
@@ -112,9 +118,12 @@ def test_a_cut_tiff_is_caught(name: str) -> None:
         assert _fault(data[:length]) is not None, length
 
 
-@pytest.mark.parametrize("name", FILES)
+@pytest.mark.parametrize("name", [name for name in FILES if "bmp" not in name])
 def test_a_copy_broken_off_after_its_size_was_set_is_caught(name: str, opened: Opener) -> None:
-    """A file that has its full length, and zeros from some byte on (failure-modes: a copy that sets its final size first)."""
+    """A file that has its full length, and zeros from some byte on (failure-modes: a copy that sets its final size first).
+
+    Plain pixels may be black: of them only zeros from a block's beginning are known for a gap (test_picture_formats).
+    """
     data = FILES[name]
     for share in (0.15, 0.3, 0.5, 0.7, 0.85, 0.95):
         begin = int(len(data) * share)

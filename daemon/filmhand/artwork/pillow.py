@@ -18,6 +18,7 @@ DECODING_ERRORS: Final = (
     IndexError,
     KeyError,
     TypeError,
+    RuntimeError,  # AVIF, and the kinds of it that imagecodecs raises
     struct.error,
     zlib.error,
     Image.DecompressionBombError,

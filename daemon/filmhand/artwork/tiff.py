@@ -73,7 +73,7 @@ def open_tiff(path: Path, *, rule: Rule, printer: Printer) -> Source | Finding:
                 return open_picture(path, Kind.TIFF, rule=rule, printer=printer)
             form = _form_of(page)
             return form if isinstance(form, Finding) else _source_of(page, form, len(pages))
-    except (*DECODING_ERRORS, RuntimeError, ZeroDivisionError):  # imagecodecs raises kinds of RuntimeError; tiles may be 0 wide
+    except (*DECODING_ERRORS, ZeroDivisionError):  # tiles may be 0 wide
         return damaged(Kind.TIFF.value, CANNOT_BE_DECODED)
 
 
