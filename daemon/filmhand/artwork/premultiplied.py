@@ -12,12 +12,14 @@ from filmhand.words import Phrase
 
 # Shares and numbers here: common practice, no source; tried on drawings and photographs of both sorts.
 _ROUNDING: Final = 1
-_LEAST_ALPHA, _MOST_ALPHA = 8, 242
+_LEAST_ALPHA, _MOST_ALPHA = 8, 96
+"""Where alpha is low, multiplied colours are dark and straight ones need not be; an even panel of higher alpha tells nothing."""
 _LEAST_PIXELS: Final = 64
 _MOST_BRIGHTER: Final = 0.002
-"""Of half-transparent pixels, so many may be brighter than their alpha: multiplied ones never are, resampled ones hardly."""
-_LEAST_BRIGHT: Final = 0.1
-"""So many must be more than half as bright as their alpha, or they are dark, for which it makes no difference."""
+"""Of these pixels, so many may be brighter than their alpha: multiplied ones never are, resampled ones hardly."""
+_LEAST_LIGHT: Final = 24
+_LEAST_BRIGHT: Final = 0.01
+"""So many must be more than half as bright as their alpha, and not dark, for which it makes no difference."""
 
 _SEEN: Final = Phrase("Colours under transparency were stored darkened, as if on black; they were brightened again.")
 _ADVICE: Final = Phrase(
@@ -32,20 +34,19 @@ def is_premultiplied(pixels: NDArray[np.uint8]) -> bool:
     Then no channel is brighter than alpha anywhere. Dark artwork meets that too, so the colours have to be bright for their alpha
     where that is low; straight colours do not follow alpha down.
     """
-    half, brighter, bright = 0, 0, 0
+    low, brighter, bright = 0, 0, 0
     for top, bottom in bands(pixels.shape[0]):
         alpha = pixels[top:bottom, :, 3]
-        if alpha.min() == 255:  # noqa: PLR2004 -- opaque
-            continue
-        is_half = (alpha >= _LEAST_ALPHA) & (alpha <= _MOST_ALPHA)
-        level = alpha[is_half].astype(np.int16)
-        light = pixels[top:bottom][is_half][:, :3].max(axis=1).astype(np.int16)
-        half += level.size
-        brighter += int(np.count_nonzero(light > level + _ROUNDING))
-        bright += int(np.count_nonzero((2 * light >= level) & (light <= level + _ROUNDING)))
+        is_low = (alpha >= _LEAST_ALPHA) & (alpha <= _MOST_ALPHA)
+        level = alpha[is_low].astype(np.int16)
+        light = pixels[top:bottom][is_low][:, :3].max(axis=1).astype(np.int16)
+        low += level.size
+        is_brighter = light > level + _ROUNDING
+        brighter += int(np.count_nonzero(is_brighter))
+        bright += int(np.count_nonzero((2 * light >= level) & (light >= _LEAST_LIGHT) & ~is_brighter))
         if brighter > _LEAST_PIXELS + _MOST_BRIGHTER * pixels.shape[0] * pixels.shape[1]:
             return False
-    return half >= _LEAST_PIXELS and brighter <= _MOST_BRIGHTER * half and bright >= _LEAST_BRIGHT * half
+    return low >= _LEAST_PIXELS and brighter <= _MOST_BRIGHTER * low and bright >= _LEAST_BRIGHT * low
 
 
 def made_straight(pixels: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], Finding]:

@@ -110,7 +110,8 @@ def cmyk_to_srgb(profile: bytes | None) -> Callable[[NDArray[np.uint8]], NDArray
 def lab_to_srgb() -> Callable[[NDArray[np.uint8]], NDArray[np.uint8]]:
     """A function from CIELAB of D50 (h×w×3 uint8: L* 255 = 100, a* and b* 128 = neutral) to sRGB (h×w×3 uint8)."""
     lab, srgb = ImageCms.createProfile("LAB", 0), ImageCms.createProfile("sRGB")
-    transform = ImageCms.buildTransform(lab, srgb, "LAB", "RGB", ImageCms.Intent.RELATIVE_COLORIMETRIC)
+    intent, exact = ImageCms.Intent.RELATIVE_COLORIMETRIC, ImageCms.Flags.NOOPTIMIZE  # a table would be off by up to 15 levels
+    transform = ImageCms.buildTransform(lab, srgb, "LAB", "RGB", intent, exact)
 
     def convert(values: NDArray[np.uint8]) -> NDArray[np.uint8]:
         height, width = values.shape[:2]
