@@ -127,7 +127,8 @@ def _fringes() -> Iterator[Made]:
     """What is left of the ground that a motif was cut from. Its inks are far from that ground, so that the fringe shows."""
     for turn, (motif, how, garment, ground) in enumerate(_FRINGED):
         draw = partial(_fringed, motif, turn, how, ground)
-        yield Made(f"fringe-{motif.__name__}-{how}-{turn}", draw, frozenset({"fringe"}), rule={"garment": garment})
+        unsure = frozenset({"thin_gap"}) if how.startswith("cut") else frozenset()  # which the fringe makes narrower
+        yield Made(f"fringe-{motif.__name__}-{how}-{turn}", draw, frozenset({"fringe"}), unsure, {"garment": garment})
 
 
 def _fringed(motif: motifs.Motif, seed: int, how: str, ground: tuple[int, int, int]) -> File:
@@ -157,7 +158,7 @@ def _softened(draw: Callable[[motifs.Inks], list[Layer]], garment: str, turn: in
 
 
 def _glow(inks: motifs.Inks) -> list[Layer]:
-    name = centred(fitted("KESTREL", width_mm=64, cap_mm=16, bold=0.12), 45, 42)
+    name = centred(fitted("KESTREL", 64, 16, bold=0.12), 45, 42)
     return [Layer(name.buffer(4), inks[1], blur_mm=2.5), Layer(name, inks[0])]
 
 
@@ -200,7 +201,7 @@ def _near(inks: motifs.Inks) -> list[Layer]:
 
 
 def _long_fade(inks: motifs.Inks) -> list[Layer]:
-    name = centred(fitted("GRANITE", width_mm=78, cap_mm=40, bold=0.16), 45, 50)
+    name = centred(fitted("GRANITE", 78, 40, bold=0.16), 45, 50)
     return [Layer(name, inks[0], fade=(0.15, 1.0))]
 
 
@@ -254,7 +255,7 @@ def _vanished(draw: Callable[[tuple[int, int, int]], list[Layer]], colour: tuple
 
 
 def _word_and_dot(colour: tuple[int, int, int]) -> list[Layer]:
-    word = centred(fitted("LANTERN", width_mm=80, cap_mm=24, bold=0.14), 45, 40)
+    word = centred(fitted("LANTERN", 80, 24, bold=0.14), 45, 40)
     return [Layer(word, colour), Layer(disc(45, 55, 12), (232, 176, 58))]
 
 

@@ -39,6 +39,7 @@ def _too_large() -> Iterator[Made]:
         ("590-square", (60, 60), {"width": "590 mm"}, {}),
         ("wide", (90, 75), {"width": "1 m"}, {}),
         ("tall", (70, 80), {"height": "700 mm"}, {}),
+        ("both", (80, 80), {"width": "650 mm", "height": "640 mm"}, {}),
         ("max-width", (80, 60), {"width": "420 mm"}, {"size": {"max": ["300 mm", "400 mm"]}}),
         ("max-height", (60, 80), {"height": "450 mm"}, {"size": {"max": ["300 mm", "400 mm"]}}),
         ("max-near", (80, 80), {"width": "330 mm"}, {"size": {"max": ["300 mm", "400 mm"]}}),
@@ -46,12 +47,6 @@ def _too_large() -> Iterator[Made]:
     )
     for name, size, ticket, rule in orders:
         yield Made(f"fit-{name}", partial(_framed, *size), faults, unsure, rule, ticket)
-    draw = partial(_pdf_page, 640, 620)
-    yield Made("fit-pdf-page", draw, faults, unsure)
-
-
-def _pdf_page(width: float, height: float) -> File:
-    return sent.pdf([Layer(motifs.frame(0, 0, width, height, line=10), (232, 176, 58))], width, height)
 
 
 def _out_of_proportion() -> Iterator[Made]:
@@ -133,7 +128,7 @@ def _text_pdf(font: pikepdf.Dictionary) -> File:
 
 def _one_font_of_two() -> File:
     document = sent.pdf_of(_TEXT + b" BT /G 40 Tf 10 100 Td (Club) Tj ET", 120, 60)
-    fonts = {"F": document.make_indirect(embedded_font(document)), "G": document.make_indirect(_absent_truetype("MillSlab"))}
+    fonts = {"/F": document.make_indirect(embedded_font(document)), "/G": document.make_indirect(_absent_truetype("MillSlab"))}
     document.pages[0].Resources = pikepdf.Dictionary(Font=pikepdf.Dictionary(fonts))
     return File(sent.saved(document), "pdf")
 

@@ -24,6 +24,7 @@ def picture_faults() -> Iterator[Made]:
     yield from _vivid()
     yield from _inks()
     yield from _profiles()
+    yield from _premultiplied()
 
 
 def _too_coarse() -> Iterator[Made]:
@@ -229,3 +230,25 @@ def _with_profile(profile: bytes) -> File:
     picture = raster(drawn(motifs.badge, (80, 70), 1, BLACK), 80, 70)
     options: dict[str, Any] = {"dpi": (300, 300), "icc_profile": profile}
     return File(sent.encoded(Image.fromarray(picture.pixels), "PNG", **options), "png")
+
+
+def _premultiplied() -> Iterator[Made]:
+    """Colours stored darkened by their transparency, as if on black. Drawn light: on dark ones it is seen by nobody."""
+    kinds = (motifs.badge, motifs.crest, motifs.serif_words, motifs.name_and_number, motifs.sunburst, motifs.lower_case)
+    for turn, motif in enumerate(kinds):
+        draw = partial(_darkened, motif, turn, 0.0)
+        yield Made(f"alpha-{motif.__name__}", draw, frozenset({"alpha"}))
+    for turn, motif in enumerate((motifs.peaks, motifs.badge)):
+        draw = partial(_darkened, motif, turn, 3.0)
+        yield Made(f"alpha-glow-{motif.__name__}", draw, frozenset({"alpha", "soft_edge"}))
+
+
+def _darkened(motif: motifs.Motif, seed: int, glow: float) -> File:
+    layers = drawn(motif, (80, 60), seed, BLACK)
+    if glow:
+        around = [Layer(layer.shape.buffer(3), (245, 238, 220), blur_mm=glow) for layer in layers]
+        layers = [*around, *layers]
+    picture = raster(layers, 80, 60)
+    alpha = picture.pixels[..., 3:].astype(np.float32) / 255
+    darkened = np.rint(picture.pixels[..., :3] * alpha).astype(np.uint8)
+    return sent.png(Picture(np.dstack((darkened, picture.pixels[..., 3])), picture.ppi))

@@ -54,12 +54,13 @@ def centred(shape: Shape, x: float, baseline: float) -> Shape:
     return affinity.translate(shape, x - (left + right) / 2, baseline)
 
 
-def fitted(text: str, *, width_mm: float, cap_mm: float, bold: float = 0.0, serif: bool = False) -> Shape:
-    """A line of text no wider and no higher than asked; `bold`: what is added to strokes, as a share of the cap height."""
-    plain = word(text, cap_mm=1.0, bold_mm=bold, serif=serif)
-    left, _, right, _ = plain.bounds
-    size = min(cap_mm, width_mm / (right - left))
-    return affinity.scale(plain, size, size, origin=(0, 0))
+def fitted(text: str, width: float, cap: float, *, bold: float = 0.0, serif: bool = False, spaced: float = 0.0) -> Shape:
+    """A line of letters at least 0.7 mm apart, in a width and a cap height; `bold` as a share of the cap height."""
+    for size in np.linspace(cap, 0.1 * cap, 30):
+        plain, room = float(size) * (1 - bold), max(spaced, 0.7, 0.08 * float(size))
+        if length(text, cap_mm=plain, bold_mm=bold * float(size), serif=serif, spaced_mm=room) <= width:
+            break
+    return word(text, cap_mm=plain, bold_mm=bold * float(size), serif=serif, spaced_mm=room)
 
 
 @cache

@@ -2,22 +2,19 @@
 
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from filmhand.artwork.model import Artwork, PrintedSize
+from filmhand.artwork.model import Artwork
 from filmhand.artwork.open import open_artwork
-from filmhand.artwork.size import at_print_resolution, printed_size
-from filmhand.colour.choose import ink_model
+from filmhand.artwork.size import at_print_resolution
 from filmhand.intake.ticket import Ticket
-from filmhand.mending.mend import cleared, strengthened
 from filmhand.preflight import out_of_gamut
 from filmhand.preflight.finding import Finding
-from filmhand.preflight.inspect import inspect
-from filmhand.rules import Printer, Rule
+from filmhand.rules import Printer, Rule, RuleFile
 from filmhand.separation.separate import out_of_gamut_percent
-from filmhand.separation.table import cached_table
+from filmhand.service import prepare
 
 from .model import BENCH_RULE, PRINTER, File, Made
 
@@ -38,32 +35,54 @@ def rule_of(made: Made) -> Rule:
 
 
 def look(made: Made, sent: File, folder: Path) -> Seen:
-    """Write the file into a folder and look at it; the folder keeps colour tables too."""
+    """Write the file into a folder and look at it; the folder keeps colour tables too, and several processes may share it."""
     path = folder / f"{made.name}.{sent.ending}"
     path.write_bytes(sent.content)
-    rule, printer, ticket = rule_of(made), Printer.model_validate(PRINTER), Ticket.model_validate(made.ticket)
+    task = _task(made, path)
+    task.target.mkdir()
     began = time.perf_counter()
-    try:
-        artwork = open_artwork(path, ticket=ticket, rule=rule, printer=printer)
-        if isinstance(artwork, Finding):
-            return Seen((artwork,), (artwork,), time.perf_counter() - began)
-        artwork = cleared(artwork, rule=rule)
-        size = printed_size(artwork, ticket=ticket, rule=rule)
-        artwork = strengthened(artwork, size, rule=rule)
-        findings = inspect(artwork, size, rule=rule, printer=printer).findings
-        findings += _gamut(artwork, size, rule, printer, folder)
-    finally:
-        path.unlink()
+    opened = _opened(task)
+    path.unlink()
+    if isinstance(opened, Finding):
+        return Seen((opened,), (opened,), time.perf_counter() - began)
+    looked = prepare._looked(opened, task)
+    artwork, findings = looked.artwork, (*looked.report.findings, *_gamut(looked, task))
     left = tuple(finding for finding in findings if finding not in artwork.findings)
     return Seen(findings, left, time.perf_counter() - began, artwork)
 
 
-def _gamut(artwork: Artwork, size: PrintedSize, rule: Rule, printer: Printer, folder: Path) -> tuple[Finding, ...]:
-    """As preparing does it, for artwork that a person has let pass. Mends play no part in colour tables."""
-    reduced = at_print_resolution(replace(artwork, findings=()), size, printer=printer)
-    model = ink_model(printer, base=folder)
-    table = cached_table(reduced.profile, model=model, garment=rule.garment, rule=rule, cache=folder / "tables")
-    return out_of_gamut.check(out_of_gamut_percent(reduced, table), limits=rule.preflight.out_of_gamut)
+def _task(made: Made, path: Path) -> prepare.PrepareTask:
+    """As the service would set it for a file that a person has let pass."""
+    return prepare.PrepareTask(
+        original=path,
+        name=path.name,
+        page=0,
+        is_part=False,
+        ticket=Ticket.model_validate(made.ticket),
+        rule=RuleFile("", path, {}, (), rule_of(made)),
+        printer=Printer.model_validate(PRINTER),
+        known=(),
+        approved=True,
+        base=path.parent,
+        cache=path.parent / "tables",
+        target=path.with_suffix(".target"),
+    )
+
+
+def _opened(task: prepare.PrepareTask) -> Artwork | Finding:
+    parts = prepare._parts(task)
+    if isinstance(parts, Finding):
+        return parts
+    return open_artwork(task.original, ticket=task.ticket, rule=task.rule.general, printer=task.printer)
+
+
+def _gamut(looked: Any, task: prepare.PrepareTask) -> tuple[Finding, ...]:
+    """What preparing sees of colours out of reach, where nothing has sent the artwork back before."""
+    if not prepare._may_print(looked.report, task):
+        return ()
+    reduced = at_print_resolution(looked.artwork, looked.size, printer=task.printer)
+    percent = out_of_gamut_percent(reduced, prepare._table(reduced, looked.rule, task))
+    return out_of_gamut.check(percent, limits=looked.rule.preflight.out_of_gamut)
 
 
 def _merged(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:

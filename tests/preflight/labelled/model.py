@@ -29,7 +29,7 @@ PRINTER: Final[Tables] = {"name": "bench", "film_width": "600 mm", "margin": "10
 CHECKS: Final = (
     *("resolution", "enlarged", "jpeg_blocks", "ground", "halo", "specks", "fringe", "soft_edge"),
     *("thin_line", "thin_gap", "lettering", "film_fit", "aspect", "empty", "one_colour", "vanishing"),
-    *("out_of_gamut", "ink_total", "profile", "size", "fonts", "overprint", "special_inks", "readable"),
+    *("out_of_gamut", "ink_total", "profile", "alpha", "size", "fonts", "overprint", "special_inks", "readable"),
 )
 """Names of the checks that the set has faults for."""
 

@@ -29,7 +29,7 @@ from .draw import (
     union,
     wave,
 )
-from .letters import centred, length, word
+from .letters import centred, fitted
 
 Layers = list[Layer]
 Inks = tuple[Colour, Colour, Colour, Colour]
@@ -56,8 +56,8 @@ LOWER: Final = ("roasters & co.", "jiu-jitsu club", "built in 1987", "since 1902
 def name_and_number(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """A jersey: a bold name over a large number with an inset line in another colour."""
     number = str(rng.integers(10, 99))
-    name = _text(str(rng.choice(NAMES)), w, 0.2 * h, bold=0.12)
-    digits = _text(number, 0.8 * w, 0.62 * h, bold=0.1)
+    name = fitted(str(rng.choice(NAMES)), w, 0.2 * h, bold=0.12)
+    digits = fitted(number, 0.8 * w, 0.62 * h, bold=0.1)
     digits = centred(digits, w / 2, 0.95 * h - 1)
     inset = digits.buffer(-0.03 * h).difference(digits.buffer(-0.03 * h - 0.8))
     inset = shapely.union_all([part for part in shapely.get_parts(inset.buffer(-0.25).buffer(0.25)) if part.area > 1])
@@ -66,8 +66,8 @@ def name_and_number(w: float, h: float, inks: Inks, rng: np.random.Generator) ->
 
 def serif_words(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """A word with serifs, a rule, and a line below with dots of i and commas."""
-    upper = _text(str(rng.choice(NAMES)).title(), w, 0.42 * h, serif=True)
-    lower = _text(str(rng.choice(LOWER)), 0.9 * w, 0.22 * h, bold=0.05 if w >= 70 else 0.08, serif=True)
+    upper = fitted(str(rng.choice(NAMES)).title(), w, 0.42 * h, serif=True)
+    lower = fitted(str(rng.choice(LOWER)), 0.9 * w, 0.22 * h, bold=0.05 if w >= 70 else 0.08, serif=True)
     rule = rectangle(0.05 * w, 0.55 * h, 0.9 * w, 0.8)
     return [
         Layer(centred(upper, w / 2, 0.44 * h), inks[0]),
@@ -100,14 +100,14 @@ def crest(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
         band = [(0.24 * w, (y + 0.1) * h), (0.5 * w, y * h), (0.76 * w, (y + 0.1) * h)]
         layers.append(Layer(line(band, 0.04 * h, round_ends=False).intersection(shield.buffer(-2.2)), inks[1]))
     layers += [Layer(star(x * w, 0.16 * h, 0.1 * w), inks[0]) for x in (0.34, 0.5, 0.66)]
-    name = centred(_text(str(rng.choice(NAMES)), 0.8 * w, 0.11 * h, bold=0.08), w / 2, 0.95 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.8 * w, 0.11 * h, bold=0.08), w / 2, 0.95 * h)
     banner = rectangle(0.02 * w, 0.8 * h, 0.96 * w, 0.19 * h, radius=1.5)
     return [*layers, Layer(banner, inks[0]), Layer(name, inks[2])]
 
 
 def sticker(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """Lettering and a leaf on a wide white outline, as die-cut stickers have."""
-    name = centred(_text(str(rng.choice(NAMES)), 0.86 * w, 0.3 * h, bold=0.1), w / 2, 0.5 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.86 * w, 0.3 * h, bold=0.1), w / 2, 0.5 * h)
     tail = moved(leaf(0.5 * w, 0.22 * h), 0.25 * w, 0.62 * h)
     outline = without_pinholes(union(name, tail).buffer(2.5).buffer(2).buffer(-2))
     return [Layer(outline, (255, 255, 255)), Layer(name, inks[2]), Layer(tail, inks[3])]
@@ -115,7 +115,7 @@ def sticker(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
 
 def keyline(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """Heavy lettering with a keyline of 0.5 to 0.7 mm in another colour set right around it."""
-    name = centred(_text(str(rng.choice(NAMES)), 0.9 * w, 0.5 * h, bold=0.12, spaced=2.4), w / 2, 0.72 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.9 * w, 0.5 * h, bold=0.12, spaced=2.4), w / 2, 0.72 * h)
     around = without_pinholes(name.buffer(float(rng.uniform(0.5, 0.7)) + 0.25).buffer(-0.25))
     return [Layer(around, inks[1]), Layer(name, inks[2])]
 
@@ -152,7 +152,7 @@ def stripes(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     lines = [rectangle(0.02 * w, y, 0.96 * w, wide) for y in np.arange(0.55 * h, 0.95 * h, wide + 0.5)]
     if rng.random() < 0.3:
         lines = [rectangle(x, 0.5 * h, wide, 0.48 * h) for x in np.arange(0.02 * w, 0.96 * w, wide + 0.5)]
-    name = centred(_text(str(rng.choice(NAMES)), 0.9 * w, 0.3 * h, bold=0.1), w / 2, 0.36 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.9 * w, 0.3 * h, bold=0.1), w / 2, 0.36 * h)
     return [Layer(union(*lines), inks[3]), Layer(name, inks[0])]
 
 
@@ -196,7 +196,7 @@ def flames(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
 
 def confetti(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """Many small pieces of 0.8 to 2 mm strewn around a word: small, but none is dust."""
-    name = centred(_text(str(rng.choice(NAMES)), 0.8 * w, 0.3 * h, bold=0.1), w / 2, 0.62 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.8 * w, 0.3 * h, bold=0.1), w / 2, 0.62 * h)
     taken, layers = name.buffer(1.5), []
     for k in range(60):
         x, y = float(rng.uniform(2, w - 2)), float(rng.uniform(2, h - 2))
@@ -215,7 +215,7 @@ def chequers(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers
     side = float(rng.choice([3.0, 4.0, 5.0]))
     columns, rows = int(w / side), int(0.6 * h / side)
     squares = [rectangle(c * side, r * side, side, side) for r in range(rows) for c in range(columns) if (r + c) % 2 == 0]
-    name = centred(_text(str(rng.choice(NAMES)), 0.9 * w, 0.24 * h, bold=0.1), w / 2, 0.96 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.9 * w, 0.24 * h, bold=0.1), w / 2, 0.96 * h)
     return [Layer(union(*squares), inks[0]), Layer(name, inks[2])]
 
 
@@ -223,7 +223,7 @@ def blends(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """Solid shapes filled with blends from one colour to another."""
     degrees = float(rng.choice([0, 45, 90, 200]))
     card = rectangle(0.02 * w, 0.04 * h, 0.96 * w, 0.6 * h, radius=4)
-    name = centred(_text(str(rng.choice(NAMES)), 0.9 * w, 0.22 * h, bold=0.1), w / 2, 0.94 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.9 * w, 0.22 * h, bold=0.1), w / 2, 0.94 * h)
     return [
         Layer(card, Gradient(inks[0], inks[3], degrees)),
         Layer(star(w / 2, 0.36 * h, 0.5 * h), Gradient(inks[2], inks[1], degrees + 90)),
@@ -234,7 +234,7 @@ def blends(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
 def outlined(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """Hollow lettering, drawn with an outline of 0.6 to 0.9 mm, in a frame of the same weight."""
     weight = float(rng.uniform(0.6, 0.9))
-    name = centred(_text(str(rng.choice(NAMES)), 0.84 * w, 0.46 * h, bold=0.16, spaced=2.5), w / 2, 0.7 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.84 * w, 0.46 * h, bold=0.16, spaced=2.5), w / 2, 0.7 * h)
     name = without_pinholes(name.buffer(0.3).buffer(-0.3))
     hollow = name.difference(name.buffer(-weight - 0.3).buffer(0.3))
     return [Layer(hollow, inks[0]), Layer(frame(0.5, 0.5, w - 1, h - 1, line=weight), inks[1])]
@@ -243,7 +243,7 @@ def outlined(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers
 def knocked_out(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """Lettering left out of a solid plaque: its strokes are gaps of more than a millimetre."""
     plaque = rectangle(0.01 * w, 0.05 * h, 0.98 * w, 0.9 * h, radius=3)
-    name = centred(_text(str(rng.choice(NAMES)), 0.86 * w, 0.34 * h, bold=0.06, spaced=1.2), w / 2, 0.52 * h)
+    name = centred(fitted(str(rng.choice(NAMES)), 0.86 * w, 0.34 * h, bold=0.06, spaced=1.2), w / 2, 0.52 * h)
     holes = [disc(x * w, 0.78 * h, 3) for x in (0.3, 0.4, 0.5, 0.6, 0.7)]
     return [Layer(plaque.difference(union(name, *holes)), inks[int(rng.integers(0, 4))])]
 
@@ -279,15 +279,15 @@ def swashes(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
         x = 0.03 * w + 0.94 * w * t
         body = Polygon(np.vstack((np.column_stack((x, y - thick / 2)), np.column_stack((x, y + thick / 2))[::-1]))).buffer(0.25)
         layers.append(Layer(body, inks[1 + k]))
-    return [Layer(centred(_text(str(rng.choice(NAMES)), 0.94 * w, 0.4 * h, bold=0.1), w / 2, 0.46 * h), inks[0]), *layers]
+    return [Layer(centred(fitted(str(rng.choice(NAMES)), 0.94 * w, 0.4 * h, bold=0.1), w / 2, 0.46 * h), inks[0]), *layers]
 
 
 def lower_case(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """Two lines in lower case with dots, commas, colons, semicolons."""
     first, second = rng.choice(LOWER, 2, replace=False)
     return [
-        Layer(centred(_text(str(first), 0.96 * w, 0.36 * h), w / 2, 0.42 * h), inks[0]),
-        Layer(centred(_text(str(second), 0.96 * w, 0.36 * h), w / 2, 0.88 * h), inks[1]),
+        Layer(centred(fitted(str(first), 0.96 * w, 0.36 * h), w / 2, 0.42 * h), inks[0]),
+        Layer(centred(fitted(str(second), 0.96 * w, 0.36 * h), w / 2, 0.88 * h), inks[1]),
     ]
 
 
@@ -307,15 +307,6 @@ SOUND: Final[tuple[Motif, ...]] = (
     *(chequers, blends, outlined, knocked_out, mesh, peaks, swashes, lower_case, barcode),
 )
 """All of them."""
-
-
-def _text(text: str, width: float, cap: float, *, bold: float = 0.0, serif: bool = False, spaced: float = 0.0) -> Shape:
-    """A line of letters at least 0.7 mm apart, in a width and a cap height; `bold` as a share of the cap height."""
-    for size in np.linspace(cap, 0.1 * cap, 30):
-        plain, room = float(size) * (1 - bold), max(spaced, 0.7, 0.08 * float(size))
-        if length(text, cap_mm=plain, bold_mm=bold * float(size), serif=serif, spaced_mm=room) <= width:
-            break
-    return word(text, cap_mm=plain, bold_mm=bold * float(size), serif=serif, spaced_mm=room)
 
 
 def _corners(start: float, reach: float) -> list[tuple[float, float]]:

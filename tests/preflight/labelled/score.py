@@ -11,13 +11,14 @@ from .model import CHECKS, PLACED, Boxes, File, Made
 
 @dataclass(frozen=True)
 class Result:
-    """One artwork: what is true of it and what was said."""
+    """One artwork: what is true of it and what was said. `failed`: the error that looking at it ended with."""
 
     made: Made
     sent: File
     findings: tuple[Finding, ...]
     left: tuple[Finding, ...]
     seconds: float
+    failed: str = ""
 
     @property
     def said(self) -> frozenset[str]:
@@ -78,6 +79,8 @@ def _score(check: str, results: Sequence[Result]) -> Score:
 
 
 def _overlaps(check: str, result: Result) -> Iterable[tuple[float, str]]:
+    if check in result.made.mended:
+        return  # what is gone has no place
     marks = marks_of(check, result.findings)
     for place in result.sent.places.get(check, ()):
         yield max((overlap(place, mark) for mark in marks), default=0.0), result.made.name

@@ -167,7 +167,7 @@ def photo_in(name: str, shape: str, ppi: float) -> Picture:
         "oval": lambda: disc(w / 2, h / 2, size - 2),
         "star": lambda: star(w / 2, h / 2, size - 1, points=7, inner=0.7),
         "card": lambda: rectangle(1, 1, w - 2, h - 2, radius=4),
-        "word": lambda: centred(fitted("MY", width_mm=w - 4, cap_mm=h - 6, bold=0.25), w / 2, h - 3),
+        "word": lambda: centred(fitted("MY", w - 4, h - 6, bold=0.25), w / 2, h - 3),
     }
     return raster([photos.cut_out(pixels, shapes[shape](), ppi)], w, h, ppi=ppi)
 
@@ -318,7 +318,7 @@ def _one_colour_logo() -> File:
 
 
 def _one_colour_word() -> File:
-    return sent.png(raster([Layer(centred(fitted("KESTREL", width_mm=86, cap_mm=30), 45, 32), (30, 50, 95))], 90, 34))
+    return sent.png(raster([Layer(centred(fitted("KESTREL", 86, 30), 45, 32), (30, 50, 95))], 90, 34))
 
 
 def _odd_files() -> Iterator[Made]:
