@@ -89,7 +89,7 @@ def load_language(code: str, own_folder: Path | None) -> Language:
 
 
 def customers_language(code: str | None, own_folder: Path | None, *, otherwise: Language) -> Language:
-    """The language that a ticket asks for, where it can be spoken; `otherwise` the shop's. Never refuses: a note is always written."""
+    """The language that a ticket asks for, or the shop's (`otherwise`) where we cannot speak it. Never refuses: notes must be written."""
     if code is None:
         return otherwise
     try:

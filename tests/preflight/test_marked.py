@@ -19,8 +19,9 @@ WIDE = Path("/usr/share/color/icc/ghostscript/a98.icc")
 GARMENT = (27, 27, 29)
 
 
-def _opened(png: bytes) -> NDArray[np.uint8]:
-    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB"))
+def _opened(png: bytes) -> NDArray[np.int64]:
+    """h×w×3, signed, so that differences do not wrap around."""
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB"), np.int64)
 
 
 def test_the_picture_before_lies_on_the_garment() -> None:
