@@ -89,7 +89,7 @@ def load_language(code: str, own_folder: Path | None) -> Language:
 
 
 def customers_language(code: str | None, own_folder: Path | None, *, otherwise: Language) -> Language:
-    """The language that a ticket asks for, or the shop's (`otherwise`) where we cannot speak it. Never refuses: notes must be written."""
+    """The language that a ticket asks for, or the shop's (`otherwise`) where we cannot speak it: a note is always written."""
     if code is None:
         return otherwise
     try:
