@@ -102,3 +102,14 @@ def test_photos_cut_out_cleanly_have_none(rule_of: RuleOf, printer: Printer, nam
 def test_opaque_artwork_has_no_outline(rule_of: RuleOf, printer: Printer) -> None:
     """A filled rectangle is the ground's matter."""
     assert _found(over(badge(COLOURS[0]), WHITE), rule_of(), printer) is None
+
+
+def test_shapes_drawn_edge_to_edge_have_none(rule_of: RuleOf, printer: Printer) -> None:
+    """A dark wing on a light one of the same outline, as vector programs stack them: it shows in mixed pixels there."""
+    motif = badge(COLOURS[0])
+    upper = motif.copy()
+    upper[:, 120:] = 0
+    lower = with_alpha(np.broadcast_to(np.array([255, 180, 60], np.uint8), (*motif.shape[:2], 3)), upper[..., 3])
+    stacked = Image.fromarray(np.where(upper[..., 3:] > 0, lower, motif))
+    stacked.alpha_composite(Image.fromarray(upper))
+    assert _found(np.asarray(stacked), rule_of(), printer) is None

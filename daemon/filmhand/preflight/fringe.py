@@ -58,6 +58,9 @@ _ALONG: Final = 0.92
 _FAR_ENOUGH: Final = 60.0
 _AGREE: Final = 0.75
 """Share of all thin rims that lean to one colour where there was a ground; those of a picture's own detail do not agree."""
+_THROUGHOUT: Final = 0.25
+"""Share of the outline that leans to the ground, of all that would show it: a ground lay all around. Where drawn shapes lie on
+one another, edge to edge, the lower one's colour shows in the mixed pixels too, but along that edge only."""
 _FULL: Final = 0.8
 """What is solid and at least this much of the ground's colour is a line, where it is not white."""
 
@@ -97,7 +100,7 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
     is_fringe = leaning & ~_is_line(rims, ground)
     share = 100 * float(np.mean(is_fringe))
     passed = passed_above(rule.preflight.fringe, share)
-    if passed is None or np.count_nonzero(leaning) < _AGREE * np.count_nonzero(rims.is_thin):
+    if passed is None or not _agree(rims, ground, leaning):
         return ()
     places = Places(artwork.height_px, artwork.width_px)
     places.add_at(rims.rows[is_fringe], rims.columns[is_fringe])
@@ -150,6 +153,13 @@ def _leaning(rims: _Rims, ground: Floats) -> Mask:
     along, far = _towards(rims, ground)
     leans = (along >= _ALONG * np.linalg.norm(rims.rim - rims.inside, axis=1)) & (far >= _FAR_ENOUGH)
     return np.asarray(rims.is_thin & leans)
+
+
+def _agree(rims: _Rims, ground: Floats, leaning: Mask) -> bool:
+    """Whether enough of the rims lean to the ground for it to have lain all around."""
+    _, far = _towards(rims, ground)
+    leans, would_show = np.count_nonzero(leaning), np.count_nonzero(far >= _FAR_ENOUGH)
+    return leans >= _AGREE * np.count_nonzero(rims.is_thin) and leans >= _THROUGHOUT * would_show
 
 
 def _is_line(rims: _Rims, ground: Floats) -> Mask:
