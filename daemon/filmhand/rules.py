@@ -153,7 +153,7 @@ class PreflightRules(Settings):
     special_inks: Annotated[Limits, Unit("inks")] = Limits(hold=0)
     """Number of inks a PDF names that are not printed as such (metal, neon, varnish, white, cuts): more is past the limit."""
     fonts: Annotated[Limits, Unit("fonts")] = Limits(hold=0)
-    """Number of fonts that a PDF uses and does not hold: more is past the limit, for other letters may be drawn."""
+    """Number of fonts that a PDF or SVG uses and does not hold: more is past the limit, for other letters may be drawn."""
     overprint: Annotated[Limits, Unit("objects")] = Limits(warn=0)
     """Number of things in a PDF that are to mix with what lies under them: more is past the limit, for they do not."""
 

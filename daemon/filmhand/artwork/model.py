@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,16 +28,20 @@ class Kind(StrEnum):
     BMP = "BMP"
 
 
+DRAWINGS: Final = (Kind.PDF, Kind.SVG)
+"""Kinds that hold lines, which are drawn as fine as the print needs."""
+
+
 @dataclass(frozen=True)
 class Artwork:
     """Pixels of an opened file, upright; once cleared (mending/), cut to what is seen if the rule says so.
 
     `pixels`: h×w×4 uint8, RGB and alpha, straight (not premultiplied), alpha 255 = opaque. RGB is in the space of `profile`.
     `profile`: an RGB ICC profile's bytes; None means sRGB (IEC 61966-2-1).
-    `ppi`: the resolution that the file itself states, across and down; None where it states none. A PDF's is the one at which
-    it was drawn, and its stated size is exact.
+    `ppi`: the resolution that the file itself states, across and down; None where it states none. A drawing's is the one at
+    which it was drawn, and its stated size is exact.
     `findings`: what was noticed while opening (no profile, several pages, ...).
-    `raster_ppi`: of the pictures inside a drawing (PDF), the resolution of the coarsest at the drawing's stated size; None where
+    `raster_ppi`: of the pictures inside a drawing (PDF, SVG), the resolution of the coarsest at the drawing's stated size; None where
     it holds none, and for other kinds.
     `before`: where it was mended, a small picture (h×w×4 uint8, as `pixels`) of how it came; else None.
     `pdf`: what a PDF's page says of itself (fonts, inks, overprint); None for other kinds.

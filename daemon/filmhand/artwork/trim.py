@@ -44,4 +44,5 @@ def trimmed(artwork: Artwork) -> Artwork:
     if inside.shape == artwork.pixels.shape:
         return artwork
     is_small = inside.size < _COPY_BELOW * artwork.pixels.size  # A small view would keep a large array alive.
-    return replace(artwork, pixels=inside.copy() if is_small else inside)
+    ink = None if artwork.source_ink is None else artwork.source_ink.after_cut(box.left, box.top)
+    return replace(artwork, pixels=inside.copy() if is_small else inside, source_ink=ink)

@@ -4,7 +4,7 @@ import math
 from typing import Final
 
 from filmhand import units
-from filmhand.artwork.model import Artwork, Kind, PrintedSize
+from filmhand.artwork.model import DRAWINGS, Artwork, PrintedSize
 from filmhand.preflight.finding import Finding, passed_below
 from filmhand.rules import Limits, Printer, Rule
 from filmhand.words import Phrase, Words
@@ -14,7 +14,7 @@ NAME: Final = "resolution"
 _SEEN: Final = Phrase(
     "Printed {width_mm:.0f} × {height_mm:.0f} mm, {what} has {ppi:.0f} pixels an inch; it should have {goal:.0f}."
 )
-_PICTURE, _INSIDE = Phrase("the picture"), Phrase("a photo inside the PDF")
+_PICTURE, _INSIDE = Phrase("the picture"), Phrase("a photo inside the drawing")
 _ADVICE: Final = Phrase(
     "It will look soft or show steps. Please send the original, at least {width_px:,} × {height_px:,} pixels large "
     "(enlarging this one on the computer adds no detail), or have it printed no wider than {narrow_mm:.0f} mm."
@@ -25,7 +25,7 @@ _ADVICE_INSIDE: Final = Phrase(
 
 
 def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
-    """The effective resolution against the rule's `ppi`. Of a PDF, that of the coarsest picture in it; lines have none.
+    """The effective resolution against the rule's `ppi`. Of a drawing, that of the coarsest picture in it; lines have none.
 
     The smaller of the two directions counts (Ghent Workgroup 2022, D0018, at second hand).
     """
@@ -35,7 +35,7 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
     if ppi is None or passed is None:
         return ()
     severity, limit = passed
-    inside = artwork.kind is Kind.PDF
+    inside = artwork.kind in DRAWINGS
     what, goal = (_INSIDE if inside else _PICTURE)(), _goal(limits, limit)
     message = _SEEN(width_mm=size.width_mm, height_mm=size.height_mm, what=what, ppi=math.floor(ppi), goal=goal)
     advice = _ADVICE_INSIDE(times=goal / ppi) if inside else _advice(size, ppi, goal)
@@ -43,7 +43,7 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
 
 
 def _effective(artwork: Artwork, size: PrintedSize) -> float | None:
-    if artwork.kind is not Kind.PDF:
+    if artwork.kind not in DRAWINGS:
         return size.effective_ppi(artwork)
     if artwork.raster_ppi is None or artwork.ppi is None:
         return None
