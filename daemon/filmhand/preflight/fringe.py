@@ -159,7 +159,7 @@ def _agree(rims: _Rims, ground: Floats, leaning: Mask) -> bool:
     """Whether enough of the rims lean to the ground for it to have lain all around."""
     _, far = _towards(rims, ground)
     leans, would_show = np.count_nonzero(leaning), np.count_nonzero(far >= _FAR_ENOUGH)
-    return leans >= _AGREE * np.count_nonzero(rims.is_thin) and leans >= _THROUGHOUT * would_show
+    return bool(leans >= _AGREE * np.count_nonzero(rims.is_thin) and leans >= _THROUGHOUT * would_show)
 
 
 def _is_line(rims: _Rims, ground: Floats) -> Mask:
