@@ -189,7 +189,7 @@ def test_inspect_runs_in_order_and_keeps_what_opening_saw(rule_of: RuleOf, print
     seen = Finding("profile", Severity.NOTE, Words("read as sRGB"))
     artwork = replace(_blank(100, 100), findings=(seen,))
     report = inspect(artwork, PrintedSize(100, 100), rule=rule_of(), printer=printer)
-    assert [finding.check for finding in report.findings] == ["profile", "resolution", "ground"]
+    assert [finding.check for finding in report.findings] == ["profile", "resolution", "ground", "one_colour"]
     assert report.verdict is Severity.REJECT
     large = inspect(artwork, PrintedSize(700, 700), rule=rule_of(), printer=printer)
     assert [finding.check for finding in large.findings] == ["profile", "film_fit"]
