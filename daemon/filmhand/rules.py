@@ -144,7 +144,7 @@ class PreflightRules(Settings):
     """How far the proportions of an ordered width and height are from the artwork's: more is past the limit."""
     one_colour: Annotated[Limits, Unit("%")] = Limits(hold=99.5)
     """Share of a filled rectangle that is of one colour: more is past the limit, for it is rarely meant."""
-    vanishing: Annotated[Limits, Unit("%")] = Limits(warn=50, hold=90)
+    vanishing: Annotated[Limits, Unit("%")] = Limits(warn=70, hold=95)
     """Share of the artwork that has the garment's colour and will not be seen: more is past the limit."""
     out_of_gamut: Annotated[Limits, Unit("%")] | None = None
     """Share of the artwork further than ΔE00 5 from any colour the printer can lay: more is past the limit."""
