@@ -1,0 +1,56 @@
+"""True resolution: artwork that was enlarged before it came has more pixels than detail."""
+
+from typing import Final
+
+from filmhand.artwork.model import Artwork, Kind, PrintedSize
+from filmhand.preflight import spectrum, tones
+from filmhand.preflight.finding import Finding, passed_below
+from filmhand.preflight.repeated import MOST_FACTOR, changing, repeated_factor
+from filmhand.rules import Printer, Rule
+from filmhand.words import Phrase
+
+NAME: Final = "enlarged"
+
+_PARTS: Final = 20
+"""Parts looked at: enough to speak for the picture, few enough to take a moment."""
+
+_LEAST_CHANGING: Final = 1 / 8
+"""Share of columns and rows that change: with fewer, a plain pattern's few hard edges look like the repeats of a spectrum."""
+
+_SEEN: Final = Phrase(
+    "At the printed size the picture has {ppi:.0f} pixels an inch, but it was enlarged about {factor:.2g} times before it came: "
+    "its detail is that of {true_ppi:.0f}."
+)
+_ADVICE: Final = Phrase(
+    "It will look soft or show steps. Please send the original, as it was before it was enlarged, or a finer one; "
+    "enlarging adds pixels, not detail."
+)
+
+
+def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
+    """The effective resolution less what an enlargement added, against the rule's `true_ppi`.
+
+    Not of a PDF: drawing it has enlarged the pictures in it, and their own resolution is known (resolution.py).
+    """
+    ppi = size.effective_ppi(artwork)
+    limits = rule.preflight.true_ppi
+    if artwork.kind is Kind.PDF or passed_below(limits, ppi / MOST_FACTOR) is None:
+        return ()
+    factor = enlargement(artwork)
+    passed = passed_below(limits, ppi / factor)
+    if factor == 1 or passed is None:
+        return ()
+    severity, limit = passed
+    message = _SEEN(ppi=ppi, factor=factor, true_ppi=ppi / factor)
+    return (Finding(NAME, severity, message, _ADVICE(), ppi / factor, limit, "ppi"),)
+
+
+def enlargement(artwork: Artwork) -> float:
+    """How many times the artwork was enlarged before it came; 1 where nothing tells of it."""
+    side = spectrum.SIDE if min(artwork.pixels.shape[:2]) >= spectrum.SIDE else spectrum.SIDE // 2
+    corners = tones.parts(artwork.pixels, side=side, most=_PARTS)
+    squares = [tones.tones(artwork.pixels[top : top + side, left : left + side]) for top, left in corners]
+    repeated = repeated_factor(squares)
+    if repeated > 1 or changing(squares) < _LEAST_CHANGING:
+        return repeated
+    return spectrum.smooth_factor(squares)

@@ -1,0 +1,87 @@
+"""By how much a picture was enlarged by repeating pixels (nearest neighbour): where its columns and rows do not change."""
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Profile = NDArray[np.float32]
+"""How much a square changes from each column, or row, to the next: n - 1 float32, 0 = not at all, 1 = everywhere."""
+
+_MOST_STEP: Final = 12.0
+"""Levels: a larger step counts no more, so that one hard edge does not outweigh all texture."""
+
+_LEAST_FACTOR, MOST_FACTOR = 1.25, 12.0
+
+_FINENESS: Final = 4096
+"""Frequencies looked at in a cycle a pixel: fine enough to keep in step over a part."""
+
+_LEAST_PERIODIC: Final = 0.15
+"""Share of all change that goes by the period; a step at whole pixels, of a period that is not, leaves sinc(1/f), 0.4 at 1.5."""
+
+_MOST_IDLE: Final = 0.55
+"""Change where pixels repeat, to change where they do not: 0 but for a JPEG's noise; untouched photographs have nearly 1."""
+
+_AS_IDLE: Final = 0.03
+"""A larger factor that is as idle but for so much is the one: what repeats three times also repeats one and a half times."""
+
+_LEAST_CHANGING: Final = 1 / 20
+"""Share of columns and rows that must change, on average; few edges fall on a period by chance."""
+
+_LEAST_ACTIVE: Final = 0.5
+"""Share of the steps of the period at which something changes; a coarse pattern, like a chequered flag's, has fewer."""
+
+_PHASES: Final = 16
+
+
+def repeated_factor(squares: Sequence[NDArray[np.float32]]) -> float:
+    """The factor by which pixels of the picture that these squares (n×n float32, levels) come from were repeated, else 1."""
+    profiles = _profiles(squares)
+    if changing(squares) < _LEAST_CHANGING:
+        return 1.0
+    spectra = [np.abs(np.fft.rfft(profile, _FINENESS)) for profile in profiles]
+    periodic = np.sum(spectra, axis=0) / sum(float(profile.sum()) for profile in profiles)
+    factors = {factor for frequency in _peaks(periodic) for factor in (1 / frequency, 1 / (1 - frequency))}
+    idle = {factor: _idle(profiles, factor) for factor in factors if _LEAST_FACTOR <= factor <= MOST_FACTOR}
+    least = min(idle.values(), default=1.0)
+    return max(factor for factor in idle if idle[factor] <= least + _AS_IDLE) if least <= _MOST_IDLE else 1.0
+
+
+def changing(squares: Sequence[NDArray[np.float32]]) -> float:
+    """The share of columns and rows of squares (n×n float32, levels) that differ from the next, slight differences less."""
+    return float(np.mean([profile.sum() ** 2 / np.square(profile).sum() / len(profile) for profile in _profiles(squares)] or 0))
+
+
+def _profiles(squares: Sequence[NDArray[np.float32]]) -> list[Profile]:
+    """How squares (n×n float32, levels) change from column to column and from row to row, where they do."""
+    steps = [np.abs(np.diff(way, axis=1)) for square in squares for way in (square, square.T)]
+    profiles = [np.minimum(step, _MOST_STEP).mean(axis=0) / _MOST_STEP for step in steps]
+    return [np.asarray(profile, np.float32) for profile in profiles if profile.max() > 0]
+
+
+def _peaks(periodic: NDArray[np.float64]) -> list[float]:
+    """Frequencies (cycles a pixel) that much of the change goes by."""
+    inner = periodic[1:-1]
+    is_peak = (inner >= _LEAST_PERIODIC) & (inner >= periodic[:-2]) & (inner >= periodic[2:])
+    places = [int(place) + 1 for place in np.flatnonzero(is_peak)]
+    if periodic[-1] >= _LEAST_PERIODIC:
+        places.append(len(periodic) - 1)  # every second pixel
+    return [place / _FINENESS for place in places if place * MOST_FACTOR >= _FINENESS]
+
+
+def _idle(profiles: Sequence[Profile], factor: float) -> float:
+    """How much the profiles change elsewhere than at steps a factor apart, to the nearest pixel; 1 if few of those are steps."""
+    idle, steps = [], []
+    for profile in profiles:
+        columns = np.arange(len(profile))
+        within = (columns[None, :] - factor * np.arange(_PHASES)[:, None] / _PHASES) % factor
+        # A step lies between the two pixels that it is nearest to, give or take the coarseness of the phases.
+        is_step = np.minimum(within, factor - within) <= 0.5 + factor / _PHASES / 2
+        phase = int(np.argmin(np.where(is_step, 0, profile).sum(axis=1)))
+        idle.append(profile[~is_step[phase]])
+        steps.append(profile[is_step[phase]])
+    at_steps, elsewhere = np.concatenate(steps), np.concatenate(idle)
+    if not len(elsewhere) or np.mean(at_steps > at_steps.max() / 50) < _LEAST_ACTIVE:
+        return 1.0
+    return float(elsewhere.mean() / at_steps.mean())
