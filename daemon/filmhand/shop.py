@@ -23,6 +23,8 @@ class ShopSettings(BaseSettings):
 
     name: str = "our shop"
     """What the shop is called on notes and reports."""
+    contact: str = ""
+    """What stands at the foot of notes instead of the name alone, such as whom to call."""
     language: str = "en"
     """Language of notes, where a ticket names no other: `en`, `de`, `es`, or one with a catalogue in the shop's `languages/`."""
     listing: Seconds = 5.0

@@ -150,6 +150,7 @@ def _note(shop: Shop, house: House, job: Job, at: datetime) -> Note:
         sha256=job.digest,
         when=at,
         language=customers_language(job.ticket.language, shop.languages, otherwise=house.language),
+        sender=house.settings.contact or house.settings.name,
     )
 
 

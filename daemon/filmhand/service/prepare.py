@@ -186,7 +186,8 @@ def _draw(looked: _Looked, folder: Path) -> None:
     if looked.report.verdict >= Severity.WARN:
         (folder / MARKED).write_bytes(marked_picture(looked.artwork, looked.report, garment=looked.rule.garment))
     if looked.artwork.before is not None:
-        (folder / BEFORE).write_bytes(picture_before(looked.artwork.before, garment=looked.rule.garment))
+        before, profile = looked.artwork.before, looked.artwork.profile
+        (folder / BEFORE).write_bytes(picture_before(before, garment=looked.rule.garment, profile=profile))
 
 
 def _table(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
