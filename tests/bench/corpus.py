@@ -111,7 +111,8 @@ def _wrong(shop: Path, dropped: dict[str, str]) -> Iterator[str]:
         elif job["stage"] != "archived":
             yield from _badly_filed(shop, job)
     archived = {hashlib.sha256(path.read_bytes()).hexdigest() for path in (shop / "done").rglob("*") if path.is_file()}
-    yield from (f"not under done/: {job['name']!r}" for job in jobs if job["stage"] == "archived" and job["digest"] not in archived)
+    lost = (job for job in jobs if job["stage"] == "archived" and job["digest"] not in archived)
+    yield from (f"not under done/: {job['name']!r}" for job in lost)
 
 
 def _badly_filed(shop: Path, job: sqlite3.Row) -> Iterator[str]:

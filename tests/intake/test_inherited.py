@@ -17,5 +17,6 @@ def test_what_a_file_does_not_say_its_archive_says() -> None:
 
 def test_what_a_file_says_goes_first() -> None:
     """Three copies stay three."""
-    result = inherited(Ticket(copies=3, garment="#1b1b1d", order="B2"), Ticket(copies=6, garment="#1b1b1d", order="A17"), unsaid=UNSAID)
+    own, container = Ticket(copies=3, garment="#1b1b1d", order="B2"), Ticket(copies=6, garment="#1b1b1d", order="A17")
+    result = inherited(own, container, unsaid=UNSAID)
     assert (result.copies, result.order) == (3, "B2")

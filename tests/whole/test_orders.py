@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pikepdf
 import pytest
+
 from small_shop import RULE, filmhand, picture
 
 pytestmark = pytest.mark.slow
@@ -16,7 +17,8 @@ pytestmark = pytest.mark.slow
 def _printed(shop: Path) -> Counter[str]:
     """How many copies of each file lie on delivered sheets, by the sheets' own tickets."""
     tickets = (json.loads(path.read_bytes()) for path in (shop / "out").rglob("ticket.json"))
-    return Counter(f"{copy['file']} {max(copy['width_mm'], copy['height_mm']):.0f}" for one in tickets for copy in one["placements"])
+    copies = (copy for one in tickets for copy in one["placements"])
+    return Counter(f"{copy['file']} {max(copy['width_mm'], copy['height_mm']):.0f}" for copy in copies)
 
 
 def _note(shop: Path, place: str) -> str:
@@ -104,7 +106,7 @@ def test_artwork_without_the_ticket_it_needs_is_held_and_released_by_moving_the_
 
 
 def test_an_archive_is_as_good_as_its_files(shop: Path) -> None:
-    """Two pictures, one with a ticket, one in a list, a third that neither names and takes the archive's copies; junk left out."""
+    """Two pictures, one with a ticket, one in a list, a third that takes the copies of the archive; junk is left out."""
     _drop(
         shop,
         "A7_30mm_x2.zip",

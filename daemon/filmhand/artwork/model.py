@@ -41,8 +41,8 @@ class Artwork:
     `ppi`: the resolution that the file itself states, across and down; None where it states none. A drawing's is the one at
     which it was drawn, and its stated size is exact.
     `findings`: what was noticed while opening (no profile, several pages, ...).
-    `raster_ppi`: of the pictures inside a drawing (PDF, SVG), the resolution of the coarsest at the drawing's stated size; None where
-    it holds none, and for other kinds.
+    `raster_ppi`: of the pictures inside a drawing (PDF, SVG), the resolution of the coarsest at the drawing's stated size; None
+    where it holds none, and for other kinds.
     `before`: where it was mended, a small picture (h×w×4 uint8, as `pixels`) of how it came; else None.
     `pdf`: what a PDF's page says of itself (fonts, inks, overprint); None for other kinds.
     `source_ink`: how much ink artwork that came as CMYK asks for; None for other artwork.

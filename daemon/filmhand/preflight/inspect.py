@@ -5,12 +5,14 @@ from typing import Final
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.preflight import (
     empty,
+    enlarged,
     film_fit,
     fonts,
     fringe,
     ground,
     halo,
     ink_total,
+    lettering,
     one_colour,
     overprint,
     resolution,
@@ -29,9 +31,9 @@ _FIRST: Final = (empty, film_fit)
 
 _REST: Final = (
     resolution,
+    enlarged,
     ground,
     halo,
-    ink_total,
     one_colour,
     vanishing,
     soft_edge,
@@ -39,6 +41,8 @@ _REST: Final = (
     specks,
     thin_line,
     thin_gap,
+    lettering,
+    ink_total,
     fonts,
     special_inks,
     overprint,
