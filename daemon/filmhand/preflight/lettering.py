@@ -27,7 +27,7 @@ _ASCENT: Final = 2.2
 _FILM_ALPHA: Final = 128
 _CONTRAST: Final = 40
 """Luma (0 to 255) by which letters on film differ from what lies around them. They are told apart at the middle between the
-lightest and the darkest (Bernsen, "Dynamic thresholding of gray-level images", 1986, from memory), and are what there is less of."""
+lightest and the darkest (Bernsen, "Dynamic thresholding of gray-level images", 1986, from memory), and are what is less."""
 
 _SEEN: Final = Phrase(
     "Some lettering is only {height:.1f} mm high (letters like x); below {limit:.2g} mm it cannot be read on fabric."

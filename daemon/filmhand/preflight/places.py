@@ -13,6 +13,9 @@ _CELLS: Final = 64
 """Cells along the longer side: coarse enough that neighbours join, whatever their own size."""
 
 _MOST_BOXES: Final = 8
+_NEAR: Final = 1
+_FAR: Final = 3
+"""Marks with no more than twice so many cells between them are one place. The latter if there are too many places."""
 
 
 @dataclass
@@ -56,11 +59,20 @@ class Places:
             np.maximum.at(self._last[axis], cell, values)
 
     def boxes(self) -> tuple[Box, ...]:
-        """Boxes around what is marked in neighbouring cells, those with most marked pixels first, at most eight."""
-        count, labels = cv2.connectedComponents((self._counts > 0).astype(np.uint8), connectivity=8)
+        """Boxes around what is marked in cells near each other, those with most marked pixels first, at most eight."""
+        count, labels = self._joined(_NEAR)
+        if count > _MOST_BOXES + 1:
+            count, labels = self._joined(_FAR)
         weights = np.bincount(labels.ravel(), self._counts.ravel(), count)
         heaviest = sorted(range(1, count), key=lambda label: -weights[label])[:_MOST_BOXES]
         return tuple(self._box(labels == label) for label in heaviest)
+
+    def _joined(self, reach: int) -> tuple[int, NDArray[np.int32]]:
+        """Marked cells (h×w) numbered from 1, alike where no more than twice a reach parts them, and the count of numbers."""
+        marked = (self._counts > 0).astype(np.uint8)
+        around = cv2.dilate(marked, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))
+        count, labels = cv2.connectedComponents(around, connectivity=8, ltype=cv2.CV_32S)
+        return count, np.asarray(labels * marked, np.int32)
 
     def _box(self, cells: NDArray[np.bool_]) -> Box:
         top, left = (int(value) for value in self._first[:, cells].min(axis=1))

@@ -42,7 +42,7 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
     if passed_above(limits, 100 * np.count_nonzero(half) / seen) is None:
         return ()  # Edges and all it is too little to matter.
     soft = _opened(half, _EDGE_MM / 2 * per_mm)
-    share = 100 * np.count_nonzero(soft) / seen
+    share = 100 * int(np.count_nonzero(soft)) / seen
     passed = passed_above(limits, share)
     if passed is None:
         return ()

@@ -42,6 +42,9 @@ _HALO_LIMITS: Final = 2.0
 _HALO_MM: Final = 3.5
 """How much is looked at around a tile: enough to tell how long a piece is that counts by its length."""
 
+_MARKED_ALPHA: Final = 64
+"""Marks reach so far into the edge of what is narrow: a quarter."""
+
 Mask = NDArray[np.bool_]
 Reals = NDArray[np.float32]
 
@@ -79,7 +82,8 @@ def narrow_parts(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: f
             continue
         own = tile.own(found.narrow)
         narrow_px += int(np.count_nonzero(own))
-        places.add(own, tile.top, tile.left)
+        marked = np.asarray(cv2.dilate(found.narrow.view(np.uint8), np.ones((3, 3), np.uint8))).view(np.bool_)
+        places.add(tile.own(marked & (tile.alpha >= _MARKED_ALPHA)), tile.top, tile.left)
         points = found.is_own(tile)
         widths_mm.append(found.width_px[points] / PER_MM)
         lengths_mm.append(found.length_px[points] / PER_MM)
@@ -151,13 +155,14 @@ def _narrow_in(tile: Tile, limit_px: float, grid: Grid) -> _Found | None:
     under = across.width_px < limit_px
     at, width_px, off_px = (at[0][under], at[1][under]), across.width_px[under], across.off_px[under]
     opened = _opened(distance, (limit_px + _SLACK_PX) / 2)
-    pieces = Pieces.of(tile.mask & ~opened, opened, tile.alpha >= FILM_ALPHA)
+    solid = tile.alpha >= FILM_ALPHA
+    pieces = Pieces.of(tile.mask & ~opened, opened, solid)
     length_px = np.maximum(0, 1 - np.abs(off_px))  # a row of pixels across the middle adds up to 1, wherever the middle lies
     counts = pieces.that_count(at, width_px, length_px, limit_mm=limit_px / PER_MM, per_mm=PER_MM, part=grid.part)
     if not counts.any():
         return None
-    narrow = counts[pieces.labels]
-    kept = narrow[at]
+    narrow = counts[pieces.labels] & (solid | ~pieces.is_solid[pieces.labels])
+    kept = counts[pieces.labels[at]]
     middle = np.stack(at, axis=-1).astype(np.float32) + across.toward[under] * off_px[:, None]
     return _Found(narrow, (at[0][kept], at[1][kept]), width_px[kept], length_px[kept], middle[kept])
 
