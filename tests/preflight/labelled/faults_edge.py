@@ -268,7 +268,8 @@ def _all_of_it(colour: tuple[int, int, int]) -> list[Layer]:
 
 
 def _share_of_57(colour: tuple[int, int, int]) -> list[Layer]:
-    return [Layer(rectangle(5, 5, 80, 0.57 * 60), colour), Layer(rectangle(5, 5 + 0.57 * 60, 80, 0.43 * 60), (196, 70, 52))]
+    card, upper = rectangle(5, 5, 80, 60, radius=6), rectangle(5, 5, 80, 0.57 * 60)
+    return [Layer(card.intersection(upper), colour), Layer(card.difference(upper), (196, 70, 52))]
 
 
 def _nothing() -> Iterator[Made]:

@@ -81,15 +81,16 @@ def _plain_jpeg(name: str) -> File:
 
 
 def _fonts() -> Iterator[Made]:
-    """Lettering as text whose font is not in the file; the letters are large, so nothing else is wrong with them."""
+    """Lettering as text whose font is not in the file. What is drawn in its place may be set too close."""
+    unsure = frozenset({"thin_gap"})
     for base in ("Helvetica", "Times-Bold", "Courier-Bold", "Helvetica-Bold"):
         font = pikepdf.Dictionary(Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type1, BaseFont=pikepdf.Name("/" + base))
-        yield Made(f"fonts-{base}", partial(_text_pdf, font), frozenset({"fonts"}))
+        yield Made(f"fonts-{base}", partial(_text_pdf, font), frozenset({"fonts"}), unsure)
     for base in ("Harbour-Black", "MillScript", "KestrelSans-Heavy"):
         font = _absent_truetype(base)
-        yield Made(f"fonts-{base}", partial(_text_pdf, font), frozenset({"fonts"}))
-    yield Made("fonts-one-of-two", _one_font_of_two, frozenset({"fonts"}))
-    yield Made("fonts-in-a-form", _font_in_a_form, frozenset({"fonts"}))
+        yield Made(f"fonts-{base}", partial(_text_pdf, font), frozenset({"fonts"}), unsure)
+    yield Made("fonts-one-of-two", _one_font_of_two, frozenset({"fonts"}), unsure)
+    yield Made("fonts-in-a-form", _font_in_a_form, frozenset({"fonts"}), unsure)
 
 
 def _absent_truetype(base: str) -> pikepdf.Dictionary:
@@ -145,26 +146,28 @@ def _font_in_a_form() -> File:
 
 
 def _overprint() -> Iterator[Made]:
-    """A graphics state that lets what follows mix with what lies under it (ISO 32000-1, 8.6.7)."""
-    states: tuple[tuple[str, dict[str, Any]], ...] = (
-        ("both", {"OP": True, "op": True, "OPM": 1}),
-        ("fill", {"op": True, "OPM": 1}),
-        ("both-mode-0", {"OP": True, "op": True, "OPM": 0}),
-        ("one-key", {"OP": True}),
+    """A graphics state that lets what follows mix with what lies under it. Process inks do so in mode 1 alone, where an ink of
+    none leaves what is there; a spot ink does in any mode, and `OP` alone speaks for fills too (ISO 32000-1, 8.6.7)."""
+    cases: tuple[tuple[str, dict[str, Any], bytes], ...] = (
+        ("both", {"OP": True, "op": True, "OPM": 1}, b"0 1 1 0 k"),
+        ("fill", {"op": True, "OPM": 1}, b"0 1 1 0 k"),
+        ("spot-mode-0", {"OP": True, "op": True, "OPM": 0}, b"/S cs 1 scn"),
+        ("spot-one-key", {"OP": True}, b"/S cs 1 scn"),
     )
-    for turn, (name, keys) in enumerate(states):
+    for turn, (name, keys, colour) in enumerate(cases):
         for motif in (motifs.badge, motifs.crest):
-            draw = partial(_with_state, motif, turn, keys)
+            draw = partial(_with_state, motif, turn, keys, colour)
             yield Made(f"overprint-{name}-{motif.__name__}", draw, frozenset({"overprint"}))
 
 
-def _with_state(motif: motifs.Motif, seed: int, keys: dict[str, Any]) -> File:
+def _with_state(motif: motifs.Motif, seed: int, keys: dict[str, Any], colour: bytes) -> File:
     """The last layer of a motif is to overprint those before it."""
     *below, last = drawn(motif, (80, 70), seed, BLACK)
-    parts = [*(sent.painted(layer, 70) for layer in below), b"/G gs", sent.painted(last, 70, colour=b"0 1 1 0 k")]
+    parts = [*(sent.painted(layer, 70) for layer in below), b"/G gs", sent.painted(last, 70, colour=colour)]
     document = sent.pdf_of(b"\n".join(parts), 80, 70)
     state = pikepdf.Dictionary(Type=pikepdf.Name.ExtGState, **keys)
-    document.pages[0].Resources = pikepdf.Dictionary(ExtGState=pikepdf.Dictionary(G=state))
+    spot = separation(document, "PANTONE 7417 C", (0.0, 0.75, 0.75, 0.05))
+    document.pages[0].Resources = pikepdf.Dictionary(ExtGState=pikepdf.Dictionary(G=state), ColorSpace=pikepdf.Dictionary(S=spot))
     return File(sent.saved(document), "pdf")
 
 

@@ -1,19 +1,23 @@
 """Made pictures as the files that customers send."""
 
 import io
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 import cv2
 import numpy as np
 import pikepdf
+import shapely
 from PIL import Image
 
-from .draw import MM, Array, Layer, Picture, Shape, polygons, raster, seen_box, true_boxes
+from .draw import MM, Array, Layer, Picture, Shape, polygons, seen_box, true_boxes
 from .model import Boxes, File
 
 Places = Mapping[str, Sequence[Shape]]
 """Shapes in mm on the canvas around which true boxes lie, by check."""
+
+_DRAWN_PPI: Final = 720.0  # how fine it is drawn again, at the most
 
 POINTS: Final = 72 / MM
 """Points a millimetre (ISO 32000-1, 8.3.2.3)."""
@@ -79,9 +83,11 @@ def cmyk(inks: Array, *, ppi: float, form: str = "TIFF") -> File:
 def pdf(layers: Sequence[Layer], width_mm: float, height_mm: float, *, places: Places | None = None) -> File:
     """Flat layers as a PDF of paths, its page exactly the canvas."""
     content = b"\n".join(painted(layer, height_mm) for layer in layers)
-    document = pdf_of(content, width_mm, height_mm)
-    picture = raster([Layer(layer.shape) for layer in layers], width_mm, height_mm, ppi=720)  # as fine as it is drawn again
-    return File(saved(document), "pdf", boxes(places, picture))
+    scale = _DRAWN_PPI / MM
+    left, top, right, bottom = shapely.total_bounds([layer.shape for layer in layers]) * scale
+    seen = math.floor(left), math.floor(top), math.ceil(right), math.ceil(bottom)
+    true = {name: true_boxes(shapes, seen, _DRAWN_PPI) for name, shapes in (places or {}).items()}
+    return File(saved(pdf_of(content, width_mm, height_mm)), "pdf", true)
 
 
 def pdf_of(content: bytes, width_mm: float, height_mm: float) -> pikepdf.Pdf:
@@ -129,6 +135,13 @@ def boxes(places: Places | None, picture: Picture) -> dict[str, Boxes]:
 
 
 def enlarged(pixels: Array, factor: float, how: int) -> Array:
-    """Pixels (h×w×n) enlarged by an OpenCV interpolation."""
+    """Pixels (h×w×3 or 4 uint8) enlarged by an OpenCV interpolation, colours weighted by alpha as sound programs do."""
     height, width = pixels.shape[:2]
-    return np.asarray(cv2.resize(pixels, (round(width * factor), round(height * factor)), interpolation=how), np.uint8)
+    size = round(width * factor), round(height * factor)
+    if pixels.shape[2] == 3:
+        return np.asarray(cv2.resize(pixels, size, interpolation=how), np.uint8)
+    alpha = pixels[..., 3:].astype(np.float32)
+    mixed = cv2.resize(np.dstack((pixels[..., :3] * (alpha / 255), alpha)), size, interpolation=how)
+    alpha = np.clip(mixed[..., 3:], 0, 255)
+    colours = np.divide(mixed[..., :3] * 255, alpha, out=np.zeros_like(mixed[..., :3]), where=alpha > 0)
+    return np.rint(np.dstack((np.clip(colours, 0, 255), alpha))).astype(np.uint8)

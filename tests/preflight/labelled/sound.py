@@ -278,8 +278,8 @@ def _small_glow() -> File:
 
 def _half_black(share: float) -> File:
     """A panel of which a share is of the garment's colour."""
-    panel = rectangle(1, 1, 80, 60, radius=2)
-    return sent.png(raster([Layer(panel, (232, 176, 58)), Layer(rectangle(6, 8, 70, share * 4800 / 70), (27, 27, 29))], 82, 62))
+    panel = rectangle(1, 1, 80, 60, radius=6)
+    return sent.png(raster([Layer(panel, (232, 176, 58)), Layer(rectangle(6, 8, 70, share * 4769 / 70), (27, 27, 29))], 82, 62))
 
 
 def _wide(width: float) -> File:
