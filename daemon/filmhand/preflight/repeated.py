@@ -14,11 +14,23 @@ _MOST_STEP: Final = 12.0
 
 _LEAST_FACTOR, MOST_FACTOR = 1.25, 12.0
 
+_CLEAR_FACTOR, _CLEAR_IDLE = 7.5, 0.02
+"""Beyond this factor nothing at all may change: strong JPEG compression, too, makes blocks, of 8 pixels, that are nearly flat."""
+
+_BLOCK: Final = 8
+"""JPEG's blocks are 8 pixels wide (ITU-T T.81)."""
+
+_IN_STEP: Final = 0.01
+"""Factors so near to each other cannot be told apart."""
+
 _FINENESS: Final = 4096
 """Frequencies looked at in a cycle a pixel: fine enough to keep in step over a part."""
 
 _LEAST_PERIODIC: Final = 0.15
 """Share of all change that goes by the period; a step at whole pixels, of a period that is not, leaves sinc(1/f), 0.4 at 1.5."""
+
+_OF_STRONGEST: Final = 0.3
+"""Weaker peaks are side lobes of the strongest."""
 
 _MOST_IDLE: Final = 0.55
 """Change where pixels repeat, to change where they do not: 0 but for a JPEG's noise; untouched photographs have nearly 1."""
@@ -26,7 +38,7 @@ _MOST_IDLE: Final = 0.55
 _AS_IDLE: Final = 0.03
 """A larger factor that is as idle but for so much is the one: what repeats three times also repeats one and a half times."""
 
-_LEAST_CHANGING: Final = 1 / 20
+_LEAST_CHANGING: Final = 1 / 50
 """Share of columns and rows that must change, on average; few edges fall on a period by chance."""
 
 _LEAST_ACTIVE: Final = 0.5
@@ -43,7 +55,9 @@ def repeated_factor(squares: Sequence[NDArray[np.float32]]) -> float:
     spectra = [np.abs(np.fft.rfft(profile, _FINENESS)) for profile in profiles]
     periodic = np.sum(spectra, axis=0) / sum(float(profile.sum()) for profile in profiles)
     factors = {factor for frequency in _peaks(periodic) for factor in (1 / frequency, 1 / (1 - frequency))}
-    idle = {factor: _idle(profiles, factor) for factor in factors if _LEAST_FACTOR <= factor <= MOST_FACTOR}
+    factors = {factor for factor in factors if _LEAST_FACTOR <= factor <= MOST_FACTOR and not _is_of_blocks(factor, periodic)}
+    idle = {factor: _idle(profiles, factor) for factor in factors}
+    idle = {factor: value for factor, value in idle.items() if factor <= _CLEAR_FACTOR or value <= _CLEAR_IDLE}
     least = min(idle.values(), default=1.0)
     return max(factor for factor in idle if idle[factor] <= least + _AS_IDLE) if least <= _MOST_IDLE else 1.0
 
@@ -63,11 +77,19 @@ def _profiles(squares: Sequence[NDArray[np.float32]]) -> list[Profile]:
 def _peaks(periodic: NDArray[np.float64]) -> list[float]:
     """Frequencies (cycles a pixel) that much of the change goes by."""
     inner = periodic[1:-1]
-    is_peak = (inner >= _LEAST_PERIODIC) & (inner >= periodic[:-2]) & (inner >= periodic[2:])
+    least = max(_LEAST_PERIODIC, _OF_STRONGEST * float(periodic[_FINENESS // round(MOST_FACTOR) :].max()))
+    is_peak = (inner >= least) & (inner >= periodic[:-2]) & (inner >= periodic[2:])
     places = [int(place) + 1 for place in np.flatnonzero(is_peak)]
-    if periodic[-1] >= _LEAST_PERIODIC:
+    if periodic[-1] >= least:
         places.append(len(periodic) - 1)  # every second pixel
     return [place / _FINENESS for place in places if place * MOST_FACTOR >= _FINENESS]
+
+
+def _is_of_blocks(factor: float, periodic: NDArray[np.float64]) -> bool:
+    """Whether the period is but a part of that of JPEG's blocks, which are nearly flat where the compression was strong."""
+    part = round(_BLOCK / factor)
+    is_part = part > 1 and abs(_BLOCK / factor / part - 1) <= _IN_STEP
+    return is_part and periodic[_FINENESS // _BLOCK] >= periodic[_FINENESS * min(part, _BLOCK - part) // _BLOCK] / 2
 
 
 def _idle(profiles: Sequence[Profile], factor: float) -> float:
@@ -78,10 +100,12 @@ def _idle(profiles: Sequence[Profile], factor: float) -> float:
         within = (columns[None, :] - factor * np.arange(_PHASES)[:, None] / _PHASES) % factor
         # A step lies between the two pixels that it is nearest to, give or take the coarseness of the phases.
         is_step = np.minimum(within, factor - within) <= 0.5 + factor / _PHASES / 2
-        phase = int(np.argmin(np.where(is_step, 0, profile).sum(axis=1)))
+        between = np.count_nonzero(~is_step, axis=1)
+        is_whole = between >= (1 - 1 / factor) / 2 * len(profile)  # Else the phase lies so that no pixel is clear of a step.
+        phase = int(np.argmin(np.where(is_whole, np.where(is_step, 0, profile).sum(axis=1) / np.maximum(between, 1), np.inf)))
         idle.append(profile[~is_step[phase]])
         steps.append(profile[is_step[phase]])
     at_steps, elsewhere = np.concatenate(steps), np.concatenate(idle)
-    if not len(elsewhere) or np.mean(at_steps > at_steps.max() / 50) < _LEAST_ACTIVE:
+    if not len(elsewhere) or np.mean(at_steps > at_steps.max() / 1000) < _LEAST_ACTIVE:
         return 1.0
     return float(elsewhere.mean() / at_steps.mean())

@@ -25,15 +25,18 @@ def tones(pixels: NDArray[np.uint8]) -> NDArray[np.float32]:
     return np.asarray((luma - _GROUND) * cover + _GROUND, np.float32)
 
 
-def parts(pixels: NDArray[np.uint8], *, side: int, most: int) -> list[tuple[int, int]]:
-    """Top left corners of at most so many squares of a side, spread over where the artwork (h×w×4 uint8) has detail."""
+def parts(pixels: NDArray[np.uint8], *, side: int, most: int, flat: bool = False) -> list[tuple[int, int]]:
+    """Top left corners of at most so many squares of a side, spread over where the artwork (h×w×4 uint8) is seen.
+
+    Those that hold little detail, compared to most, are left out unless `flat`.
+    """
     height, width = pixels.shape[:2]
     if min(height, width) < side:
         return []
     corners = [(top, left) for top in _starts(height, side) for left in _starts(width, side)]
     detail = np.array([_detail(pixels[top : top + side, left : left + side]) for top, left in corners])
-    least = max(_LEAST_DETAIL, float(np.percentile(detail, 75)) / 3)
-    telling = np.flatnonzero(detail >= least)
+    least = 0 if flat else max(_LEAST_DETAIL, float(np.percentile(detail, 75)) / 3)
+    telling = np.flatnonzero(detail > least)
     if len(telling) > most:
         telling = telling[np.linspace(0, len(telling) - 1, most).astype(int)]
     return [corners[place] for place in telling]
