@@ -6,7 +6,8 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from functools import lru_cache
+from typing import Any, Final
 
 from filmhand.intake.listing import Fingerprint
 from filmhand.intake.ticket import Ticket
@@ -15,6 +16,8 @@ from filmhand.journal.moves import Subject, move, tell
 from filmhand.journal.records import Expected, Job, JobId, JobRole, SheetId, Source, to_json
 from filmhand.journal.states import JobStage
 from filmhand.preflight.finding import Finding
+
+_REMEMBERED: Final = 16_384
 
 FILED = {
     JobStage.HOLDING: JobStage.HELD,
@@ -225,7 +228,7 @@ def _job(row: sqlite3.Row) -> Job:
         arrived=datetime.fromisoformat(row["arrived"]),
         since=datetime.fromisoformat(row["since"]),
         place=row["place"],
-        findings=tuple(Finding.from_json(values) for values in json.loads(row["findings"])),
+        findings=_findings(row["findings"]),
         prepared=json.loads(row["prepared"]),
         rule_digest=row["rule_digest"],
         role=JobRole(row["role"]),
@@ -243,6 +246,15 @@ def _ordered(row: sqlite3.Row) -> Ticket | Finding:
     return Finding.from_json(json.loads(row["fault"])) if row["ticket"] is None else _ticket(row["ticket"])
 
 
+# Every listing reads every active row; what stands in them seldom changes, so that its text is parsed once.
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _findings(text: str) -> tuple[Finding, ...]:
+    return tuple(Finding.from_json(values) for values in json.loads(text))
+
+
+@lru_cache(maxsize=_REMEMBERED)
 def _ticket(text: str) -> Ticket:
     values: dict[str, Any] = json.loads(text)
     if values["due"] is not None:

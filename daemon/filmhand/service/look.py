@@ -55,12 +55,19 @@ def look_at_hot_folders(shop: Shop, house: House, before: Intake, *, now: float)
 
 def look_at_answers(shop: Shop, journal: Journal) -> tuple[tuple[Job, Answer], ...]:
     """What a person moved into `release/` or `refuse/` beside held folders: the folder itself, or only the file out of it."""
-    answers = []
-    for job in jobs.by_stage(journal, JobStage.HELD):
-        for answer in Answer:
-            if filing.answer_places(shop, job, answer):
-                answers.append((job, answer))
-    return tuple(answers)
+    held = jobs.by_stage(journal, JobStage.HELD)
+    answered = [(folder, answer) for folder in {job.folder for job in held} for answer in Answer]
+    moved = {pair for pair in answered if _has_something(shop.held / pair[0] / pair[1])}
+    return tuple(
+        (job, answer)
+        for job in held
+        for answer in Answer
+        if (job.folder, answer) in moved and filing.answer_places(shop, job, answer)
+    )
+
+
+def _has_something(folder: Path) -> bool:
+    return folder.is_dir() and next(folder.iterdir(), None) is not None
 
 
 def look_at_waiting(shop: Shop, house: House, journal: Journal, before: Mapping[str, Waiting]) -> dict[str, Waiting]:
