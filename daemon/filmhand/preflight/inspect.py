@@ -12,6 +12,7 @@ from filmhand.preflight import (
     ground,
     halo,
     ink_total,
+    jpeg_blocks,
     lettering,
     one_colour,
     overprint,
@@ -32,6 +33,7 @@ _FIRST: Final = (empty, film_fit)
 _REST: Final = (
     resolution,
     enlarged,
+    jpeg_blocks,
     ground,
     halo,
     one_colour,
