@@ -67,7 +67,7 @@ def name_and_number(w: float, h: float, inks: Inks, rng: np.random.Generator) ->
 def serif_words(w: float, h: float, inks: Inks, rng: np.random.Generator) -> Layers:
     """A word with serifs, a rule, and a line below with dots of i and commas."""
     upper = fitted(str(rng.choice(NAMES)).title(), w, 0.42 * h, serif=True)
-    lower = fitted(str(rng.choice(LOWER)), 0.9 * w, 0.22 * h, bold=0.05 if w >= 70 else 0.08, serif=True)
+    lower = fitted(str(rng.choice(LOWER)), 0.9 * w, 0.22 * h, bold=0.05, serif=w >= 70)  # whose hairlines need room
     rule = rectangle(0.05 * w, 0.55 * h, 0.9 * w, 0.8)
     return [
         Layer(centred(upper, w / 2, 0.44 * h), inks[0]),

@@ -48,7 +48,10 @@ def _motif(motif: motifs.Motif, kind: int, turn: int) -> Made:
     ppi = (300.0, 300.0, 360.0, 450.0, 240.0, 300.0, 250.0, 400.0)[turn]
 
     def draw() -> File:
-        return form(raster(drawn(motif, size, 10 * kind + turn, garment), *size, ppi=ppi))
+        layers, (width, height) = drawn(motif, size, 10 * kind + turn, garment), size
+        if form is sent.webp:  # which states no resolution: a rule as wide as the canvas makes the ordered width the right one
+            layers, height = [*layers, Layer(rectangle(0, height + 3, width, 1.5), inks_for(garment, turn)[0])], height + 5
+        return form(raster(layers, width, height, ppi=ppi))
 
     ticket: dict[str, Any] = {"width": f"{size[0]} mm"} if form is sent.webp else {}
     return Made(f"sound-{motif.__name__}-{turn}", draw, rule={"garment": garment}, ticket=ticket)
