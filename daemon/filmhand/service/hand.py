@@ -99,16 +99,17 @@ class Hand:
         """All that is known at this instant."""
         now = self._clock.monotonic()
         self._intake = look.look_at_hot_folders(self.shop, self.house, self._intake, now=now)
+        active = tuple(jobs.by_stage(self._journal, *ACTIVE_JOBS))
         self._waiting = look.look_at_waiting(self.shop, self.house, self._journal, self._waiting)
         return View(
             arrivals=self._intake.arrivals,
             still_settling=len(self._intake.settling),
             pending=tuple(jobs.pending_sources(self._journal)),
-            jobs=tuple(jobs.by_stage(self._journal, *ACTIVE_JOBS)),
+            jobs=active,
             sheets=tuple(sheets.by_stage(self._journal, *ACTIVE_SHEETS)),
             waiting=self._waiting,
             expected=jobs.expected(self._journal),
-            answers=look.look_at_answers(self.shop, self._journal),
+            answers=look.look_at_answers(self.shop, active),
             rules=self.house.rules,
             busy=frozenset(self._under_way),
             paused=pauses.paused(self._pauses, now=now),

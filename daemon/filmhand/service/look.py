@@ -53,9 +53,9 @@ def look_at_hot_folders(shop: Shop, house: House, before: Intake, *, now: float)
     return Intake(seen, arrivals, settling)
 
 
-def look_at_answers(shop: Shop, journal: Journal) -> tuple[tuple[Job, Answer], ...]:
+def look_at_answers(shop: Shop, active: Iterable[Job]) -> tuple[tuple[Job, Answer], ...]:
     """What a person moved into `release/` or `refuse/` beside held folders: the folder itself, or only the file out of it."""
-    held = jobs.by_stage(journal, JobStage.HELD)
+    held = [job for job in active if job.stage is JobStage.HELD]
     answered = [(folder, answer) for folder in {job.folder for job in held} for answer in Answer]
     moved = {pair for pair in answered if _has_something(shop.held / pair[0] / pair[1])}
     return tuple(
