@@ -22,7 +22,7 @@ _LEAST_BORDERS: Final = 2
 
 
 def showing(square: NDArray[np.float32]) -> tuple[NDArray[np.bool_], float, tuple[int, int]]:
-    """Which blocks of a square (n×n float32, levels) show: per block true or false, the share that would by chance, the first's corner.
+    """Which blocks of a square (n×n float32, levels) show, the share that would by chance, and the first one's top and left.
 
     A border shows where the step across it, over what the slopes on either side lead to expect (Minami, Zakhor, "An optimization
     approach for removing blocking effects in transform coding", IEEE TCSVT 5, 1995), exceeds the steps within the blocks (Wang,

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,6 +18,9 @@ NAME: Final = "jpeg_blocks"
 
 _SIDE, _PARTS = 240, 40
 """Parts looked at: two million pixels, all of a small picture and a fair sample of a large one."""
+
+_CROWD: Final = 0.3
+"""Share of the 5×5 blocks around one that must show for it to be marked."""
 
 _SEEN: Final = Phrase("Small square blocks of strong JPEG compression show in {share:.0f} % of the picture.")
 _ADVICE: Final = Phrase(
@@ -47,12 +51,17 @@ def _shown(artwork: Artwork, factor: float) -> tuple[float, Places]:
         chance += by_chance * np.count_nonzero(seen)
         looked += np.count_nonzero(seen)
         marked = np.zeros((_SIDE, _SIDE), np.bool_)
-        marked[np.ix_(rows, columns)] = shows & seen
+        marked[np.ix_(rows, columns)] = _crowded(shows & seen)
         places.add(marked, top, left)
     return 100 * max(0.0, shown - chance) / max(1.0, looked - chance), places
+
+
+def _crowded(shows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Those of the blocks that show among others: one alone shows by chance."""
+    return np.asarray(shows & (cv2.blur(shows.astype(np.float32), (5, 5)) >= _CROWD))
 
 
 def _middles(count: int, first: int, factor: float) -> NDArray[np.intp]:
     """The middle pixels of so many blocks from a first one, in a part as it came."""
     middles = (first + blocks.BLOCK * (np.arange(count) + 0.5)) * factor
-    return np.minimum(middles, _SIDE - 1).astype(np.intp)
+    return np.asarray(np.minimum(middles, _SIDE - 1), np.intp)

@@ -23,7 +23,7 @@ _BLOCK: Final = 8
 _IN_STEP: Final = 0.01
 """Factors so near to each other cannot be told apart."""
 
-_FINENESS: Final = 4096
+_FINENESS: Final = 16_384
 """Frequencies looked at in a cycle a pixel: fine enough to keep in step over a part."""
 
 _LEAST_PERIODIC: Final = 0.15
@@ -44,7 +44,13 @@ _LEAST_CHANGING: Final = 1 / 50
 _LEAST_ACTIVE: Final = 0.5
 """Share of the steps of the period at which something changes; a coarse pattern, like a chequered flag's, has fewer."""
 
-_PHASES: Final = 16
+_PHASES: Final = 32
+
+_WHOLE: Final = 0.7
+"""Of the columns that repeat, so many are clear of a step in a phase that counts."""
+
+_DRIFT: Final = 0.02
+"""Pixels by which the steps of a factor as coarse as frequencies are come off true over a part."""
 
 
 def repeated_factor(squares: Sequence[NDArray[np.float32]]) -> float:
@@ -98,10 +104,10 @@ def _idle(profiles: Sequence[Profile], factor: float) -> float:
     for profile in profiles:
         columns = np.arange(len(profile))
         within = (columns[None, :] - factor * np.arange(_PHASES)[:, None] / _PHASES) % factor
-        # A step lies between the two pixels that it is nearest to, give or take the coarseness of the phases.
-        is_step = np.minimum(within, factor - within) <= 0.5 + factor / _PHASES / 2
+        # A step lies between the two pixels that it is nearest to, give or take the coarseness of phases and frequencies.
+        is_step = np.minimum(within, factor - within) <= 0.5 + factor / _PHASES / 2 + _DRIFT
         between = np.count_nonzero(~is_step, axis=1)
-        is_whole = between >= (1 - 1 / factor) / 2 * len(profile)  # Else the phase lies so that no pixel is clear of a step.
+        is_whole = between >= _WHOLE * (1 - 1 / factor) * len(profile)  # Else the phase lies so that no pixel is clear of a step.
         phase = int(np.argmin(np.where(is_whole, np.where(is_step, 0, profile).sum(axis=1) / np.maximum(between, 1), np.inf)))
         idle.append(profile[~is_step[phase]])
         steps.append(profile[is_step[phase]])

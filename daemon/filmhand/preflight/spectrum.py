@@ -66,7 +66,7 @@ def smooth_factor(squares: Sequence[NDArray[np.float32]]) -> float:
     if not is_told.any():
         return 1.0
     best = int(np.argmax(np.where(is_told, likeness, 0)))
-    return side / _fundamental(best, np.where(is_told, likeness, 0), shifts)
+    return float(side / _fundamental(best, np.where(is_told, likeness, 0), shifts))
 
 
 def _likeness(square: NDArray[np.float32], shifts: NDArray[np.int64]) -> NDArray[np.float64]:
