@@ -243,7 +243,7 @@ def _vanishing() -> Iterator[Made]:
         ("red-on-red", "#b3262e", (179, 38, 46), _word_and_dot),
         ("all-black", BLACK, (27, 27, 29), _all_of_it),
         ("all-white", WHITE, (255, 255, 255), _all_of_it),
-        ("near", BLACK, (27, 27, 29), _share_of_57),
+        ("near", BLACK, (27, 27, 29), _share_of_78),
         ("off-white", WHITE, (253, 253, 252), _mostly_logo),
     )
     for name, garment, colour, draw in cases:
@@ -267,8 +267,8 @@ def _all_of_it(colour: tuple[int, int, int]) -> list[Layer]:
     return [Layer(union(star(30, 36, 50), disc(66, 36, 30)), colour)]
 
 
-def _share_of_57(colour: tuple[int, int, int]) -> list[Layer]:
-    card, upper = rectangle(5, 5, 80, 60, radius=6), rectangle(5, 5, 80, 0.57 * 60)
+def _share_of_78(colour: tuple[int, int, int]) -> list[Layer]:
+    card, upper = rectangle(5, 5, 80, 60, radius=6), rectangle(5, 5, 80, 0.78 * 60)
     return [Layer(card.intersection(upper), colour), Layer(card.difference(upper), (196, 70, 52))]
 
 

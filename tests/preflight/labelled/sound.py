@@ -207,7 +207,7 @@ def _near_a_limit() -> Iterator[Made]:
     for feather in (0.1, 0.15, 0.2):
         yield Made(f"near-feather-{feather}", partial(_feathered, feather))
     yield Made("near-soft-share", _small_glow)
-    yield Made("near-garment-share", partial(_half_black, 0.42))
+    yield Made("near-garment-share", partial(_half_black, 0.6))
     yield Made("near-garment-outline", partial(_half_black, 0.2), rule={"garment": BLACK})
     yield Made("near-aspect-1", partial(_at_ppi, 300.0), ticket={"width": "80 mm", "height": "60.8 mm"})
     yield Made("near-aspect-width", partial(_at_ppi, 300.0), ticket={"width": "75 mm"})
