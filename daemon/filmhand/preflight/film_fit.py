@@ -13,6 +13,9 @@ NAME: Final = "film_fit"
 _ROUNDING_MM: Final = 1e-6
 """Lengths from inches and from ratios of pixels come out equal only to so much."""
 
+_SLACK_MM: Final = 0.1
+"""How far past the shop's own bounds nobody minds: whole pixels make proportions miss round numbers by so much."""
+
 _TOO_WIDE: Final = Phrase(
     "The print is {width:.0f} × {height:.0f} mm; however it is turned, the film is only {limit:.0f} mm wide."
 )
@@ -50,7 +53,7 @@ def _beyond_rule(size: PrintedSize, most: tuple[float, float]) -> list[Finding]:
     short, long = sorted((size.width_mm, size.height_mm))
     most_short, most_long = sorted(most)
     excess = max(short / most_short, long / most_long)
-    if short <= most_short + _ROUNDING_MM and long <= most_long + _ROUNDING_MM:
+    if short <= most_short + _SLACK_MM and long <= most_long + _SLACK_MM:
         return []
     is_long = long / most_long >= short / most_short
     message = _TOO_LARGE(width=size.width_mm, height=size.height_mm, most_width=most[0], most_height=most[1])

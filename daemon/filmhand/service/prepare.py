@@ -79,7 +79,7 @@ class Prepared:
 
 
 @dataclass(frozen=True)
-class _Looked:
+class Looked:
     """An artwork as it would be printed, and what was seen of it."""
 
     artwork: Artwork
@@ -92,28 +92,28 @@ def prepare(task: PrepareTask) -> Prepared:
     """Open → mend → look → size → separate. Customers' faults come back in the report; exceptions are ours."""
     durable.remove_tree(task.target)
     task.target.mkdir(parents=True)
-    parts = _parts(task)
+    parts = parts_in(task)
     if isinstance(parts, Finding):
         return _unopened(task, parts)
     if parts:
         return Prepared(Report((*task.known, container_note(parts))), Severity.NOTE, {}, parts)
     opened = open_artwork(task.original, ticket=task.ticket, rule=task.rule.general, printer=task.printer, page=max(1, task.page))
-    return _unopened(task, opened) if isinstance(opened, Finding) else _separated(_looked(opened, task), task)
+    return _unopened(task, opened) if isinstance(opened, Finding) else _separated(looked_over(opened, task), task)
 
 
-def _parts(task: PrepareTask) -> tuple[Part, ...] | Finding:
+def parts_in(task: PrepareTask) -> tuple[Part, ...] | Finding:
     """What a container holds; nothing where the file is one artwork, or a page of a PDF that was taken apart."""
     return contents(task.original, task.target / PARTS, name=task.name, is_part=task.is_part) if task.page == 0 else ()
 
 
-def _looked(opened: Artwork, task: PrepareTask) -> _Looked:
+def looked_over(opened: Artwork, task: PrepareTask) -> Looked:
     """Mended and looked over, at the size and by the rule that it is printed with."""
     artwork = cleared(opened, ticket=task.ticket, rule=task.rule.general)
     size = printed_size(artwork, ticket=task.ticket, rule=task.rule.general)
     rule = _rule_for(task, size)
     artwork = strengthened(artwork, size, rule=rule)
     report = inspect(artwork, size, rule=rule, printer=task.printer)
-    return _Looked(artwork, size, rule, Report((*task.known, *_beside(artwork, task, rule), *report.findings)))
+    return Looked(artwork, size, rule, Report((*task.known, *_beside(artwork, task, rule), *report.findings)))
 
 
 def _beside(artwork: Artwork, task: PrepareTask, rule: Rule) -> tuple[Finding, ...]:
@@ -128,14 +128,14 @@ def _box(ticket: Ticket) -> tuple[float, float] | None:
     return None if ticket.is_boxed or ticket.width is None or ticket.height is None else (ticket.width, ticket.height)
 
 
-def _separated(looked: _Looked, task: PrepareTask) -> Prepared:
+def _separated(looked: Looked, task: PrepareTask) -> Prepared:
     """The separation and its outline, unless something that was seen stops it."""
-    if not _may_print(looked.report, task):
+    if not may_print(looked.report, task):
         return _stopped(looked, task)
     artwork = at_print_resolution(looked.artwork, looked.size, printer=task.printer)
-    table = _table(artwork, looked.rule, task)
-    looked = _with_gamut(looked, out_of_gamut_percent(artwork, table))
-    if not _may_print(looked.report, task):
+    table = table_for(artwork, looked.rule, task)
+    looked = _with(looked, *colours_out_of_reach(artwork, table, looked.rule))
+    if not may_print(looked.report, task):
         return _stopped(looked, task)
     separation = cropped(separate(artwork, looked.size, table=table, rule=looked.rule, printer=task.printer))
     if separation is None:
@@ -167,7 +167,8 @@ def _rule_for(task: PrepareTask, size: PrintedSize) -> Rule:
     return rule.model_copy(update={"garment": task.ticket.garment or rule.garment})
 
 
-def _may_print(report: Report, task: PrepareTask) -> bool:
+def may_print(report: Report, task: PrepareTask) -> bool:
+    """Whether nothing that was seen stops it; what would hold it does not once a person said yes."""
     return report.verdict < Severity.HOLD or (task.approved and report.verdict is Severity.HOLD)
 
 
@@ -176,12 +177,12 @@ def _unopened(task: PrepareTask, finding: Finding) -> Prepared:
     return Prepared(report, report.verdict, {})
 
 
-def _stopped(looked: _Looked, task: PrepareTask) -> Prepared:
+def _stopped(looked: Looked, task: PrepareTask) -> Prepared:
     _draw(looked, task.target)
     return Prepared(looked.report, looked.report.verdict, _size_facts(looked.size))
 
 
-def _draw(looked: _Looked, folder: Path) -> None:
+def _draw(looked: Looked, folder: Path) -> None:
     """The pictures of the note, where there is something to say: with what was seen marked, and as it came before mending."""
     if looked.report.verdict >= Severity.WARN:
         (folder / MARKED).write_bytes(marked_picture(looked.artwork, looked.report, garment=looked.rule.garment))
@@ -190,16 +191,18 @@ def _draw(looked: _Looked, folder: Path) -> None:
         (folder / BEFORE).write_bytes(picture_before(before, garment=looked.rule.garment, profile=profile))
 
 
-def _table(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
+def table_for(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
+    """The table that separates an artwork, out of the cache if it is there."""
     model = ink_model(task.printer, base=task.base)
     return cached_table(artwork.profile, model=model, garment=rule.garment, rule=rule, cache=task.cache)
 
 
-def _with_gamut(looked: _Looked, percent: float) -> _Looked:
-    return _with(looked, *out_of_gamut.check(percent, limits=looked.rule.preflight.out_of_gamut))
+def colours_out_of_reach(artwork: Artwork, table: SeparationTable, rule: Rule) -> tuple[Finding, ...]:
+    """What the inks cannot lay of an artwork at print resolution."""
+    return out_of_gamut.check(out_of_gamut_percent(artwork, table), limits=rule.preflight.out_of_gamut)
 
 
-def _with(looked: _Looked, *findings: Finding) -> _Looked:
+def _with(looked: Looked, *findings: Finding) -> Looked:
     return replace(looked, report=Report((*looked.report.findings, *findings)))
 
 

@@ -10,10 +10,8 @@ from filmhand.artwork.model import Artwork
 from filmhand.artwork.open import open_artwork
 from filmhand.artwork.size import at_print_resolution
 from filmhand.intake.ticket import Ticket
-from filmhand.preflight import out_of_gamut
 from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer, Rule, RuleFile
-from filmhand.separation.separate import out_of_gamut_percent
 from filmhand.service import prepare
 
 from .model import BENCH_RULE, PRINTER, File, Made
@@ -45,7 +43,7 @@ def look(made: Made, sent: File, folder: Path) -> Seen:
     path.unlink()
     if isinstance(opened, Finding):
         return Seen((opened,), (opened,), time.perf_counter() - began)
-    looked = prepare._looked(opened, task)
+    looked = prepare.looked_over(opened, task)
     artwork, findings = looked.artwork, (*looked.report.findings, *_gamut(looked, task))
     left = tuple(finding for finding in findings if finding not in artwork.findings)
     return Seen(findings, left, time.perf_counter() - began, artwork)
@@ -70,19 +68,18 @@ def _task(made: Made, path: Path) -> prepare.PrepareTask:
 
 
 def _opened(task: prepare.PrepareTask) -> Artwork | Finding:
-    parts = prepare._parts(task)
+    parts = prepare.parts_in(task)
     if isinstance(parts, Finding):
         return parts
     return open_artwork(task.original, ticket=task.ticket, rule=task.rule.general, printer=task.printer)
 
 
-def _gamut(looked: Any, task: prepare.PrepareTask) -> tuple[Finding, ...]:
+def _gamut(looked: prepare.Looked, task: prepare.PrepareTask) -> tuple[Finding, ...]:
     """What preparing sees of colours out of reach, where nothing has sent the artwork back before."""
-    if not prepare._may_print(looked.report, task):
+    if not prepare.may_print(looked.report, task):
         return ()
     reduced = at_print_resolution(looked.artwork, looked.size, printer=task.printer)
-    percent = out_of_gamut_percent(reduced, prepare._table(reduced, looked.rule, task))
-    return out_of_gamut.check(percent, limits=looked.rule.preflight.out_of_gamut)
+    return prepare.colours_out_of_reach(reduced, prepare.table_for(reduced, looked.rule, task), looked.rule)
 
 
 def _merged(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
