@@ -4,8 +4,8 @@
 
 Photographs are those of scikit-image's wheel; with --more also all JPEGs in a folder (china.jpg and flower.jpg of scikit-learn's
 wheel, say, and grace_hopper.jpg of matplotlib's), which no threshold was chosen by. Each is cut to a square at most, left
-untouched or enlarged by Pillow, OpenCV and scikit-image, saved as PNG would be, or as JPEG after.
-scikit-image's moon is left out: it was enlarged twice before it was published, as this finds, and one can see it in its spectrum. Nothing here is asserted.
+untouched or enlarged by Pillow, OpenCV and scikit-image, saved as PNG would be, or as JPEG after. scikit-image's moon is left
+out: it was enlarged twice before it was published, as its spectrum shows. Nothing here is asserted.
 """
 
 import argparse

@@ -14,8 +14,8 @@ _MOST_STEP: Final = 12.0
 
 _LEAST_FACTOR, MOST_FACTOR = 1.25, 12.0
 
-_CLEAR_FACTOR, _CLEAR_IDLE = 7.5, 0.02
-"""Beyond this factor nothing at all may change: strong JPEG compression, too, makes blocks, of 8 pixels, that are nearly flat."""
+_CLEAR_IDLE: Final = 0.02
+"""Where JPEG's blocks may be meant, nearly nothing may change: strong compression, too, leaves little within them."""
 
 _BLOCK: Final = 8
 """JPEG's blocks are 8 pixels wide (ITU-T T.81)."""
@@ -32,7 +32,7 @@ _LEAST_PERIODIC: Final = 0.15
 _OF_STRONGEST: Final = 0.3
 """Weaker peaks are side lobes of the strongest."""
 
-_MOST_IDLE: Final = 0.55
+_MOST_IDLE: Final = 0.4
 """Change where pixels repeat, to change where they do not: 0 but for a JPEG's noise; untouched photographs have nearly 1."""
 
 _AS_IDLE: Final = 0.03
@@ -61,9 +61,8 @@ def repeated_factor(squares: Sequence[NDArray[np.float32]]) -> float:
     spectra = [np.abs(np.fft.rfft(profile, _FINENESS)) for profile in profiles]
     periodic = np.sum(spectra, axis=0) / sum(float(profile.sum()) for profile in profiles)
     factors = {factor for frequency in _peaks(periodic) for factor in (1 / frequency, 1 / (1 - frequency))}
-    factors = {factor for factor in factors if _LEAST_FACTOR <= factor <= MOST_FACTOR and not _is_of_blocks(factor, periodic)}
-    idle = {factor: _idle(profiles, factor) for factor in factors}
-    idle = {factor: value for factor, value in idle.items() if factor <= _CLEAR_FACTOR or value <= _CLEAR_IDLE}
+    idle = {factor: _idle(profiles, factor) for factor in factors if _LEAST_FACTOR <= factor <= MOST_FACTOR}
+    idle = {factor: value for factor, value in idle.items() if value <= _CLEAR_IDLE or not _is_of_blocks(factor, periodic)}
     least = min(idle.values(), default=1.0)
     return max(factor for factor in idle if idle[factor] <= least + _AS_IDLE) if least <= _MOST_IDLE else 1.0
 
@@ -92,10 +91,10 @@ def _peaks(periodic: NDArray[np.float64]) -> list[float]:
 
 
 def _is_of_blocks(factor: float, periodic: NDArray[np.float64]) -> bool:
-    """Whether the period is but a part of that of JPEG's blocks, which are nearly flat where the compression was strong."""
+    """Whether the period is that of JPEG's blocks, or a part of it."""
     part = round(_BLOCK / factor)
-    is_part = part > 1 and abs(_BLOCK / factor / part - 1) <= _IN_STEP
-    return is_part and periodic[_FINENESS // _BLOCK] >= periodic[_FINENESS * min(part, _BLOCK - part) // _BLOCK] / 2
+    is_part = part > 0 and abs(_BLOCK / factor / part - 1) <= _IN_STEP
+    return is_part and bool(periodic[_FINENESS // _BLOCK] >= periodic[_FINENESS * min(part, _BLOCK - part) // _BLOCK] / 2)
 
 
 def _idle(profiles: Sequence[Profile], factor: float) -> float:
