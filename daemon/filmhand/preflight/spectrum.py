@@ -32,7 +32,7 @@ _ROUNDING: Final = 1 / 12
 """Variance of rounding to whole levels."""
 
 _LEAST_LIKENESS: Final = 0.025
-"""Mean squared coherence of a true repeat; untouched photographs have less than 0.015 outside the JPEG grid (measured)."""
+"""Mean squared coherence of a true repeat; untouched photographs that pass what follows have at most 0.018 (measured)."""
 
 _ABOVE_NEIGHBOURS: Final = 5.0
 """How far it stands above the shifts beside it: hard edges make all shifts alike."""
