@@ -76,10 +76,17 @@ def test_a_white_outline_is_meant_once_it_is_wide(rule_of: RuleOf, printer: Prin
     assert (found is not None) is is_fringe
 
 
-@pytest.mark.parametrize("width_px", [2, 3, 6])
-def test_a_drawn_black_outline_is_meant(rule_of: RuleOf, printer: Printer, width_px: int) -> None:
-    """Solid black, of two pixels and more."""
-    assert _found(_rimmed(badge(COLOURS[1]), BLACK, width_px), rule_of(), printer) is None
+@pytest.mark.parametrize("colour", [BLACK, GREEN])
+@pytest.mark.parametrize(
+    ("width_px", "ppi", "is_fringe"),
+    [(1, 300, True), (2, 300, True), (2, 600, True), (2, 150, False), (4, 300, False), (4, 600, False), (6, 300, False)],
+)
+def test_a_solid_outline_is_meant_once_it_would_print(
+    rule_of: RuleOf, printer: Printer, colour: tuple[int, int, int], width_px: int, ppi: float, *, is_fringe: bool
+) -> None:
+    """Of four pixels, or 0.3 mm, it is drawn; thinner, it is what a selection some pixels too large leaves."""
+    found = _found(_rimmed(badge(COLOURS[1]), colour, width_px), rule_of(), printer, ppi=ppi)
+    assert (found is not None) is is_fringe
 
 
 def test_large_pixels_are_a_style(rule_of: RuleOf, printer: Printer) -> None:

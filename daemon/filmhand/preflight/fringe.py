@@ -62,7 +62,12 @@ _THROUGHOUT: Final = 0.25
 """Share of the outline that leans to the ground, of all that would show it: a ground lay all around. Where drawn shapes lie on
 one another, edge to edge, the lower one's colour shows in the mixed pixels too, but along that edge only."""
 _FULL: Final = 0.8
-"""What is solid and at least this much of the ground's colour is a line, where it is not white."""
+"""A rim that is solid and at least this much of the ground's colour may be a line that was drawn."""
+_LINE_PX, _LINE_MM = 4, 0.3
+"""It is one from either width on, where it is not white. Thinner, no hand sets it on purpose, for it would hardly print:
+common practice, no source. A selection some pixels too large leaves such rims."""
+_LINE_OFF_PX: Final = 0.3
+"""A line across the grid of pixels measures this much less than it is wide, at most."""
 
 _DARK, _LIGHT = 64, 192
 
@@ -76,11 +81,13 @@ Mask = NDArray[np.bool_]
 @dataclass(frozen=True)
 class _Rims:
     """n places on the outline where the edge is sharp. `inside`, `rim`: n×3, the motif's colour, and what differs most from it
-    at the edge. `alpha`: n, 0 to 1, there. `is_thin`: n, it is seen, thin, and the motif behind plain enough to tell."""
+    at the edge. `alpha`: n, 0 to 1, there. `width_px`: n, of the rim, what is mixed counted by its share. `is_thin`: n, it is
+    seen, thin, and the motif behind plain enough to tell."""
 
     inside: Floats
     rim: Floats
     alpha: Floats
+    width_px: Floats
     is_thin: Mask
     rows: NDArray[np.intp]
     columns: NDArray[np.intp]
@@ -97,7 +104,7 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
         return ()
     ground = max(_grounds(rims), key=lambda each: np.count_nonzero(_leaning(rims, each)))
     leaning = _leaning(rims, ground)
-    is_fringe = leaning & ~_is_line(rims, ground)
+    is_fringe = leaning & ~_is_line(rims, ground, min(_LINE_PX, units.mm_to_px(_LINE_MM, ppi)))
     share = 100 * float(np.mean(is_fringe))
     passed = passed_above(rule.preflight.fringe, share)
     if passed is None or not _agree(rims, ground, leaning):
@@ -125,7 +132,8 @@ def _rims(artwork: Artwork, thin_px: int) -> _Rims:
     width = np.count_nonzero(step > most[:, None] / 2, axis=1)
     is_sharp = (alpha[:, 0] < _FADED) & np.all(alpha[:, is_behind] >= _SOLID, axis=1)
     is_thin = is_seen & (width <= thin_px + 1) & (varies <= _FLAT * most)
-    of_all = (inside, colour[each, at], alpha[each, at] / np.float32(255), is_thin, *rays.places)
+    width_px = shown.sum(axis=1) / np.maximum(most, 1)
+    of_all = (inside, colour[each, at], alpha[each, at] / np.float32(255), width_px, is_thin, *rays.places)
     return _Rims(*(values[is_sharp] for values in of_all))
 
 
@@ -162,12 +170,12 @@ def _agree(rims: _Rims, ground: Floats, leaning: Mask) -> bool:
     return bool(leans >= _AGREE * np.count_nonzero(rims.is_thin) and leans >= _THROUGHOUT * would_show)
 
 
-def _is_line(rims: _Rims, ground: Floats) -> Mask:
-    """Which rims (n) may be a line that was drawn: solid, in the full colour. One as thin as this in white is a fringe."""
-    if np.all(ground >= _SOLID):
-        return np.zeros_like(rims.is_thin)
+def _is_line(rims: _Rims, ground: Floats, line_px: float) -> Mask:
+    """Which rims (n) are of a line that was drawn: solid, in the full colour, mostly as wide as one. A white one is a fringe."""
     along, far = _towards(rims, ground)
-    return np.asarray((rims.alpha >= _SOLID / 255) & (along >= _FULL * far))
+    is_full = rims.is_thin & (rims.alpha >= _SOLID / 255) & (along >= _FULL * far)
+    is_line = not np.all(ground >= _SOLID) and is_full.any() and np.median(rims.width_px[is_full]) >= line_px - _LINE_OFF_PX
+    return is_full if is_line else np.zeros_like(is_full)
 
 
 def _towards(rims: _Rims, ground: Floats) -> tuple[Floats, Floats]:

@@ -216,6 +216,8 @@ def _near_a_limit() -> Iterator[Made]:
     yield Made("near-dots-0.50", partial(_dots, 0.5))
     yield Made("near-vivid-share", _little_green)
     yield Made("near-hairline-on-card", _hairlines_on_a_card)
+    for wide, ppi in ((0.34, 300.0), (0.34, 450.0), (0.36, 240.0)):
+        yield Made(f"near-keyline-{wide}-{ppi:.0f}", partial(_keyline, wide, ppi))
     yield Made("near-one-colour", _one_colour_logo)
     yield Made("near-one-colour-word", _one_colour_word, rule={"garment": WHITE})
 
@@ -314,6 +316,12 @@ def _hairlines_on_a_card() -> File:
     card = Layer(rectangle(1, 1, 80, 60, radius=2), (245, 238, 220))
     lines = [Layer(rectangle(6, 8 + 3 * k, 70, 0.15), (30, 50, 95)) for k in range(14)]
     return sent.png(raster([card, *lines, Layer(disc(60, 40, 24), (196, 70, 52))], 82, 62))
+
+
+def _keyline(wide: float, ppi: float) -> File:
+    """A drawn line of four pixels or so right around bold lettering and a star: as thin as any that is set on purpose."""
+    shapes = union(centred(fitted("LANTERN", 80, 24, bold=0.14, spaced=1.6), 45, 40), star(45, 57, 20, inner=0.55))
+    return sent.png(raster([Layer(shapes.buffer(wide), (30, 50, 95)), Layer(shapes, (232, 176, 58))], 90, 70, ppi=ppi))
 
 
 def _one_colour_logo() -> File:
