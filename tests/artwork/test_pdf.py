@@ -9,7 +9,7 @@ import pikepdf
 import pytest
 from artwork_files import drawn_pdf, saved_pdf
 
-from filmhand.artwork import pdf
+from filmhand.artwork import drawing, pdf
 from filmhand.artwork.model import Artwork, Kind
 from filmhand.artwork.size import printed_size
 from filmhand.intake.ticket import Ticket
@@ -99,7 +99,7 @@ def test_resolution_of_pictures_inside(opened: Opener) -> None:
 
 def test_a_large_print_is_drawn_within_bounds(opened: Opener, monkeypatch: pytest.MonkeyPatch) -> None:
     """No more pixels than MOST_DRAWN; it is said that it was drawn coarser."""
-    monkeypatch.setattr(pdf, "MOST_DRAWN", 200_000)
+    monkeypatch.setattr(drawing, "MOST_DRAWN", 200_000)
     artwork = _opened(opened(drawn_pdf(RED_BOX), ticket=_ticket(width="400 mm")))
     assert artwork.width_px * artwork.height_px <= 205_000
     assert "drawn" in {finding.check for finding in artwork.findings}

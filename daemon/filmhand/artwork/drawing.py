@@ -1,5 +1,6 @@
-"""Drawings (SVG) turned into pixels: only the motif, as fine as its print needs and no finer."""
+"""Drawings (PDF, SVG) turned into pixels: only the motif, as fine as its print needs and no finer."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
@@ -9,7 +10,6 @@ from numpy.typing import NDArray
 
 from filmhand import units
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
-from filmhand.artwork.pdf import DRAWN, DRAWN_PPI, MOST_DRAWN
 from filmhand.artwork.size import Shape, size_of
 from filmhand.artwork.trim import seen_box
 from filmhand.intake.ticket import Ticket
@@ -18,9 +18,20 @@ from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
 
+DRAWN: Final = "drawn"
+
+DRAWN_PPI: Final = 360.0
+"""Fine enough that a drawing's edges, enlarged to the printer's dots, look sharp: common practice, no source."""
+
+MOST_DRAWN: Final = 120_000_000
+"""Most pixels drawn (480 MB): larger prints are drawn a little coarser."""
+
 _COARSE_PX: Final = 1000
 _SPARE: Final = 2 / _COARSE_PX
 """How much around the motif is drawn too, for its edges are found to a coarse pixel or two; trimming takes it off again."""
+
+_ROUNDING: Final = 1e-6
+"""Pixels: sides that are whole numbers of them come out so only to so much."""
 
 _COARSER: Final = Phrase(
     "The print is so large that the drawing was drawn with {ppi:.0f} pixels an inch instead of {wanted:.0f}."
@@ -55,6 +66,15 @@ class Area:
             min(within.right, self.right + by),
             min(within.bottom, self.bottom + by),
         )
+
+    def on_grid(self, scale: float, within: "Area") -> "Area":
+        """The area, its sides moved outwards to whole pixels, `scale` in a unit from the drawing's corner, within another.
+
+        So that what a drawing aligns with its own corner is drawn with sharp edges.
+        """
+        left, top = (math.floor(side * scale + _ROUNDING) / scale for side in (self.left, self.top))
+        right, bottom = (math.ceil(side * scale - _ROUNDING) / scale for side in (self.right, self.bottom))
+        return Area(left, top, min(right, within.right), min(bottom, within.bottom))
 
 
 Draw = Callable[[Area, float], NDArray[np.uint8]]
@@ -91,7 +111,8 @@ def drawn(page: Page, *, ticket: Ticket, rule: Rule, printer: Printer) -> Drawn:
     square_inches = size.width_mm * size.height_mm / units.MM_PER_INCH**2
     printed = min(wanted, (MOST_DRAWN / square_inches) ** 0.5)
     ppi = printed * size.width_mm / stated.width_mm
-    pixels = page.draw(area.grown(_SPARE, page.whole), units.mm_to_px(page.unit_mm, ppi))
+    scale = units.mm_to_px(page.unit_mm, ppi)
+    pixels = page.draw(area.grown(_SPARE, page.whole).on_grid(scale, page.whole), scale)
     message = _COARSER(ppi=printed, wanted=wanted)
     findings = (Finding(DRAWN, Severity.NOTE, message, None, printed, wanted, "ppi"),) if printed < wanted else ()
     return Drawn(pixels, ppi, findings)
