@@ -24,7 +24,7 @@ NEAR: Final = 20
 FAR: Final = 3 * NEAR
 """What lies within the ground and nowhere further from it than this is its own noise, such as JPEG's."""
 
-_JPEG_BLOCK: Final = 8  # ITU-T T.81: errors spread no further than the block that holds an edge
+JPEG_BLOCK: Final = 8  # ITU-T T.81: errors spread no further than the block that holds an edge
 
 _FLOODED, _SIDE_BY_SIDE = 2, 4
 
@@ -123,7 +123,7 @@ def reached_from_border(candidates: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 def _ringing(distance: NDArray[np.uint8], removed: Mask) -> Mask:
     """Where JPEG's noise beside the motif may stand on the ground: almost ground, within a block of 8 × 8 pixels of both."""
-    block = np.ones((2 * _JPEG_BLOCK + 1, 2 * _JPEG_BLOCK + 1), np.uint8)
+    block = np.ones((2 * JPEG_BLOCK + 1, 2 * JPEG_BLOCK + 1), np.uint8)
     is_between = (distance > NEAR) & (distance <= FAR)
     for each in (distance > FAR, removed):
         is_between &= cv2.dilate(each.view(np.uint8), block).view(np.bool_)

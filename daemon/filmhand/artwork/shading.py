@@ -66,17 +66,20 @@ class Shading:
         for top, bottom in bands(self.height):
             rows = np.arange(top, bottom)
             for channel in range(3):
-                surface = self._plane(rows, columns, channel)
-                flat[top:bottom, :, channel] = np.clip(
-                    np.rint(pixels[top:bottom, :, channel] - surface + np.float32(ground[channel])), 0, 255
-                )
+                off = self._plane(rows, columns, channel)
+                np.subtract(pixels[top:bottom, :, channel], off, out=off)
+                off += np.float32(ground[channel])
+                flat[top:bottom, :, channel] = np.clip(np.rint(off, out=off), 0, 255, out=off)
         return flat
 
     def _plane(self, rows: Indices, columns: Indices, channel: int) -> NDArray[np.float32]:
         """One channel over a block of rows and columns."""
-        y, x = _scaled(rows, self.height)[:, None], _scaled(columns, self.width)[None, :]
-        one, down, across, down2, both, across2 = self.terms[:, channel]
-        return np.asarray(one + down * y + down2 * y * y + (across + both * y) * x + across2 * x * x, np.float32)
+        y, x = (_scaled(at, n).astype(np.float32) for at, n in ((rows, self.height), (columns, self.width)))
+        one, down, across, down2, both, across2 = self.terms[:, channel].astype(np.float32)
+        plane = (across + both * y)[:, None] * x
+        plane += (one + down * y + down2 * y * y)[:, None]
+        plane += across2 * x * x
+        return np.asarray(plane, np.float32)
 
 
 def _powers(rows: Indices, columns: Indices, shape: tuple[int, int]) -> NDArray[np.float64]:

@@ -23,6 +23,8 @@ _RISE: Final = 0.03
 """An edge goes on as long as colours move away from the ground by this share of the way, a pixel."""
 
 _SOLID: Final = 0.98
+_MOST_OF_GROUND: Final = 0.5
+"""Removed ground is no more of the motif than this, or it was not the motif that the way from it led to."""
 _SAMPLES: Final = 100_000
 
 
@@ -80,7 +82,8 @@ def _motif(
 ) -> tuple[NDArray[np.float32], NDArray[np.intp], NDArray[np.intp]]:
     """For n places: the motif's share (0 to 1), and the row and column at which its own colour is found.
 
-    Where the way back from a place does not fall to the ground, it is the motif's inside: its share is 1.
+    Where the way back from a place does not fall to the ground, it is the motif's inside: its share is 1. Where the way on from
+    removed ground is not over within an edge's width, it is noise before the edge: its share is 0.
     """
     rows, columns = at
     reach, noise = limits
@@ -92,6 +95,7 @@ def _motif(
             continue
         top, left = y, x
         furthest = _distance(flat, y, x, ground)
+        arrives = False
         for _ in range(reach):
             best, best_row, best_column = furthest, top, left
             for near_row in range(max(0, top - 1), min(flat.shape[0], top + 2)):
@@ -99,7 +103,8 @@ def _motif(
                     distance = _distance(flat, near_row, near_column, ground)
                     if distance > best:
                         best, best_row, best_column = distance, near_row, near_column
-            if best <= furthest + max(noise, _RISE * furthest):
+            arrives = best <= furthest + max(noise, _RISE * furthest)
+            if arrives:
                 break
             furthest, top, left = best, best_row, best_column
         along = np.float32(0)
@@ -107,6 +112,8 @@ def _motif(
             own, goal = flat[y, x, channel] - ground[channel], flat[top, left, channel] - ground[channel]
             along += own * goal
         of_all = 0.0 if removed[top, left] else float(along) / max(float(furthest * furthest), 1.0)
+        if removed[y, x] and not arrives and of_all > _MOST_OF_GROUND:
+            of_all = 0.0
         share[n] = min(max(of_all, 0.0), 1.0)
         from_row[n], from_column[n] = top, left
     return share, from_row, from_column

@@ -1,6 +1,7 @@
 """Faults of ground, edge and cover: solid grounds, halos, fringes, glows and fades, one colour, the garment's colour, nothing."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
 
@@ -10,7 +11,7 @@ import shapely
 from PIL import Image
 
 from . import motifs, photos, sent
-from .draw import Array, Layer, Picture, disc, raster, rectangle, star, union
+from .draw import Array, Colour, Layer, Picture, Shape, disc, raster, rectangle, star, union
 from .letters import centred, fitted
 from .model import File, Made
 from .sound import BLACK, WHITE, drawn, inks_for
@@ -18,6 +19,7 @@ from .sound import BLACK, WHITE, drawn, inks_for
 _SIZE: Final = (80.0, 60.0)
 _ROOM: Final = 4.0  # mm of ground around the motif
 _CANVAS: Final = (88.0, 68.0)
+_WHITE: Final = (255, 255, 255)
 _WHOLE: Final = rectangle(0, 0, 1000, 1000)
 
 
@@ -25,6 +27,7 @@ def edge_faults() -> Iterator[Made]:
     """All of them."""
     yield from _grounds()
     yield from _halos()
+    yield from _hardly_halos()
     yield from _fringes()
     yield from _soft()
     yield from _single_colours()
@@ -77,34 +80,96 @@ def _photo_with_ground(name: str, quality: int | None) -> File:
 
 
 _RINGS: Final = (
-    (1.0, (243, 240, 232)),
-    (0.6, (246, 246, 240)),
-    (1.5, (236, 240, 244)),
-    (0.8, (240, 236, 228)),
-    (2.0, (244, 244, 244)),
+    (motifs.badge, 1.0, (243, 240, 232), _WHITE, None),
+    (motifs.serif_words, 0.6, (243, 243, 232), _WHITE, None),
+    (motifs.crest, 1.5, (236, 240, 244), _WHITE, None),
+    (motifs.name_and_number, 0.8, (240, 236, 228), _WHITE, None),
+    (motifs.peaks, 2.0, (230, 230, 230), _WHITE, None),
+    (motifs.crest, 1.2, (240, 236, 228), _WHITE, 90),
+    (motifs.sunburst, 0.9, (48, 68, 116), (30, 50, 95), None),
 )
+"""All of them further from their ground than its tolerance (CIEDE2000 of 4), or they would be taken away with it."""
+
+_NOISY: Final = (
+    (motifs.serif_words, 0, 12, _WHITE),
+    (motifs.peaks, 3, 10, _WHITE),
+    (motifs.swashes, 3, 10, _WHITE),
+    (motifs.lower_case, 1, 12, _WHITE),
+    (motifs.lower_case, 3, 15, (128, 128, 128)),
+)
+"""JPEG whose noise, where its ground is taken away, is left as film more than two pixels from what was drawn, beside a sixth of
+the outline and more."""
 
 
 def _halos() -> Iterator[Made]:
     """A ground that is not quite one colour around the motif: what is left of another, a glow, or the noise of strong JPEG."""
-    under = (motifs.badge, motifs.serif_words, motifs.crest, motifs.name_and_number, motifs.peaks)
     faults = frozenset({"ground", "halo"})
-    for turn, ((width, colour), motif) in enumerate(zip(_RINGS, under, strict=True)):
-        yield Made(f"halo-ring-{width}", partial(_ringed, motif, width, colour, 0.0), faults, rule={"garment": WHITE})
-        if turn < 3:
-            draw = partial(_ringed, motif, 1.2, (225, 226, 230), 0.5)
-            yield Made(f"halo-glow-{turn}", draw, faults, rule={"garment": WHITE})
-    for turn, (quality, motif) in enumerate(zip((12, 15, 20, 10), under[1:], strict=True)):
-        draw = partial(_on_ground, motif, turn, (255, 255, 255), quality)
-        yield Made(f"halo-jpeg-q{quality}", draw, faults, frozenset({"jpeg_blocks"}), rule={"garment": WHITE})
+    for motif, width, colour, ground, quality in _RINGS:
+        draw = partial(_ringed, motif, _Ring(width, colour, ground=ground, quality=quality))
+        name = f"halo-ring-{width}{'-jpeg' if quality else ''}"
+        yield Made(name, draw, faults, rule={"garment": WHITE if ground == _WHITE else BLACK})
+    for turn, motif in enumerate((motifs.badge, motifs.serif_words, motifs.crest)):
+        draw = partial(_ringed, motif, _Ring(1.2, (225, 226, 230), blur=0.5))
+        yield Made(f"halo-glow-{turn}", draw, faults, rule={"garment": WHITE})
+    for motif, seed, quality, ground in _NOISY:
+        draw = partial(_on_ground, motif, seed, ground, quality)
+        garment = WHITE if ground == _WHITE else BLACK
+        name = f"halo-jpeg-{motif.__name__}-q{quality}"
+        yield Made(name, draw, faults, frozenset({"jpeg_blocks"}), rule={"garment": garment})
 
 
-def _ringed(motif: motifs.Motif, width: float, colour: tuple[int, int, int], blur: float) -> File:
-    """On white, with a ring of almost white around every edge."""
-    layers = [Layer(shapely.affinity.translate(one.shape, _ROOM, _ROOM), one.paint) for one in drawn(motif, _SIZE, 2, WHITE)]
-    around = Layer(union(*(layer.shape for layer in layers)).buffer(width), colour, blur_mm=blur)
+def _hardly_halos() -> Iterator[Made]:
+    """Grounds that look like it and are none: a ring or noise that goes with its ground and leaves nothing; pale shapes that
+    were drawn."""
+    fault = frozenset({"ground"})
+    for motif, width, colour in ((motifs.serif_words, 0.6, (246, 246, 240)), (motifs.peaks, 2.0, (244, 244, 244))):
+        yield Made(f"ground-ring-{width}", partial(_ringed, motif, _Ring(width, colour)), fault, rule={"garment": WHITE})
+    for motif, seed, quality in ((motifs.crest, 1, 15), (motifs.name_and_number, 2, 20)):
+        draw = partial(_on_ground, motif, seed, _WHITE, quality)
+        yield Made(f"ground-jpeg-q{quality}", draw, fault, frozenset({"jpeg_blocks"}), rule={"garment": WHITE})
+    for width, colour in ((3.2, (252, 246, 228)), (0.8, (214, 200, 170)), (3.0, (236, 236, 236))):
+        draw = partial(_ringed, motifs.crest, _Ring(width, colour))
+        yield Made(f"ground-outline-{width}", draw, fault, rule={"garment": WHITE})
+    for name, shapes in _PALE.items():
+        yield Made(f"ground-pale-{name}", partial(_with_pale, shapes), fault, rule={"garment": WHITE})
+
+
+@dataclass(frozen=True)
+class _Ring:
+    """A band around every edge, `width` in mm, on a ground; `quality`: of a JPEG."""
+
+    width: float
+    colour: Colour
+    ground: Colour = _WHITE
+    blur: float = 0.0
+    quality: int | None = None
+
+
+def _ringed(motif: motifs.Motif, ring: _Ring) -> File:
+    """A motif on a solid ground, with a band of another colour around it."""
+    garment = WHITE if ring.ground == _WHITE else BLACK
+    layers = [Layer(shapely.affinity.translate(one.shape, _ROOM, _ROOM), one.paint) for one in drawn(motif, _SIZE, 2, garment)]
+    around = Layer(union(*(layer.shape for layer in layers)).buffer(ring.width), ring.colour, blur_mm=ring.blur)
     picture = raster([around, *layers], *_CANVAS)
-    return sent.flat(picture, (255, 255, 255), places={"ground": [_WHOLE]})
+    return sent.flat(picture, ring.ground, quality=ring.quality, places={"ground": [_WHOLE]})
+
+
+_CREAM: Final = (247, 242, 228)  # CIEDE2000 of 8 and less from white
+_PALE: Final = {
+    "card": [rectangle(2, 2, 84, 64, radius=3)],
+    "disc": [disc(44, 34, 66)],
+    "stripes": [rectangle(1, 4 + 6 * k, 86, 2) for k in range(10)],
+    "underline": [rectangle(4, 62, 80, 2), rectangle(4, 2, 80, 1.2)],
+}
+
+
+def _with_pale(shapes: list[Shape]) -> File:
+    """A motif on white with shapes of cream that were drawn behind and beside it."""
+    layers = [
+        Layer(shapely.affinity.translate(one.shape, _ROOM, _ROOM), one.paint) for one in drawn(motifs.peaks, _SIZE, 2, WHITE)
+    ]
+    picture = raster([*(Layer(shape, _CREAM) for shape in shapes), *layers], *_CANVAS)
+    return sent.flat(picture, _WHITE, places={"ground": [_WHOLE]})
 
 
 _FRINGED: Final = (
