@@ -179,8 +179,8 @@ def owned(shop: Path) -> set[str]:
 
 
 def _jobs(journal: Path) -> list[sqlite3.Row]:
-    """All jobs; none where the program was killed before it had made the journal."""
-    if not journal.exists() or not _rows(journal, "SELECT 1 FROM sqlite_master WHERE name = 'job'"):
+    """All jobs; none where the program was killed before it had made the journal, step by step."""
+    if not journal.exists() or not _rows(journal, "SELECT 1 FROM pragma_table_info('job') WHERE name = 'role'"):
         return []
     return _rows(journal, "SELECT id, digest, stage, copies, role FROM job")
 

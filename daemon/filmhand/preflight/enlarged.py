@@ -6,6 +6,7 @@ from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.preflight import spectrum, tones
 from filmhand.preflight.finding import Finding, passed_below
 from filmhand.preflight.repeated import MOST_FACTOR, changing, repeated_factor
+from filmhand.preflight.sharpness import changes_in_a_row, sharpest
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
 
@@ -16,6 +17,16 @@ _PARTS: Final = 20
 
 _LEAST_CHANGING: Final = 1 / 8
 """Share of columns and rows that change: with fewer, a plain pattern's few hard edges look like the repeats of a spectrum."""
+
+_STEEPEST: Final = 1.35
+"""Enlarged f times, an edge has at most 1.25/f of its change in one step, by Lanczos, and a JPEG's noise (tests)."""
+
+_SHARP: Final = 0.6
+"""However large the factor seems, what is softer than this may be an enlargement: fine texture makes wide edges look steeper."""
+
+_AT_ONCE_AGAIN: Final = 0.12
+"""Repeating pixels f times leaves 2 - f of the changes next to another (runs of one pixel and of two), and none from 2 on; JPEG
+leaves a few. Smoothed edges, as programs draw them, change twice in a row."""
 
 _SEEN: Final = Phrase(
     "At the printed size the picture has {ppi:.0f} pixels an inch, but it was enlarged about {factor:.2g} times before it came: "
@@ -46,11 +57,14 @@ def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) 
 
 
 def enlargement(artwork: Artwork) -> float:
-    """How many times the artwork was enlarged before it came; 1 where nothing tells of it."""
+    """How many times the artwork was enlarged before it came; 1 where nothing tells of it, or its edges tell that it was not."""
     side = spectrum.SIDE if min(artwork.pixels.shape[:2]) >= spectrum.SIDE else spectrum.SIDE // 2
     corners = tones.parts(artwork.pixels, side=side, most=_PARTS)
-    squares = [tones.tones(artwork.pixels[top : top + side, left : left + side]) for top, left in corners]
+    parts = [artwork.pixels[top : top + side, left : left + side] for top, left in corners]
+    squares = [tones.tones(part) for part in parts]
     repeated = repeated_factor(squares)
-    if repeated > 1 or changing(squares) < _LEAST_CHANGING:
+    if repeated > 1 and changes_in_a_row(parts) <= max(0.0, 2 - repeated) + _AT_ONCE_AGAIN:
         return repeated
-    return spectrum.smooth_factor(squares)
+    smooth = spectrum.smooth_factor(squares) if changing(squares) >= _LEAST_CHANGING else 1.0
+    sharp = sharpest(parts) if smooth > 1 else None
+    return 1.0 if sharp is not None and sharp > max(_STEEPEST / smooth, _SHARP) else smooth
