@@ -3,10 +3,11 @@
 import cv2
 import numpy as np
 import pytest
+import skimage.data
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
-from filmhand.preflight.sharpness import changes_in_a_row, sharpest
+from filmhand.preflight.sharpness import changes_in_a_row, sharpest, softness
 
 Pixels = NDArray[np.uint8]
 KERNELS = {"linear": cv2.INTER_LINEAR, "cubic": cv2.INTER_CUBIC, "lanczos": cv2.INTER_LANCZOS4}
@@ -17,7 +18,9 @@ def _lettering(*, solid: bool) -> Pixels:
     image = Image.new("RGBA", (480, 360), (20, 30, 70, 255) if solid else (255, 255, 255, 0))
     draw = ImageDraw.Draw(image)
     for row in range(6):
-        draw.text((8 + 3 * row, 8 + 56 * row), "Rowing Club 1931", font=ImageFont.load_default(size=48), fill=(255, 255, 255, 255))
+        draw.text(
+            (8 + 3 * row, 8 + 56 * row), "Rowing Club 1931", font=ImageFont.load_default(size=48), fill=(255, 255, 255, 255)
+        )
     return np.asarray(image)
 
 
@@ -58,3 +61,22 @@ def test_repeated_pixels_never_change_twice_in_a_row() -> None:
         repeated = np.asarray(drawn.resize(size, Image.Resampling.NEAREST))
         assert changes_in_a_row(_squares(repeated)) <= most
     assert changes_in_a_row(_squares(np.asarray(drawn))) > 0.3
+
+
+@pytest.mark.parametrize("kernel", KERNELS)
+@pytest.mark.parametrize("factor", [3.0, 4.0])
+def test_flat_colours_with_wide_edges_were_enlarged(kernel: str, factor: float) -> None:
+    """By about so much; as drawn, or alone on nothing, nothing is said."""
+    drawn = _lettering(solid=True)
+    enlarged = cv2.resize(drawn, None, fx=factor, fy=factor, interpolation=KERNELS[kernel])
+    assert softness(_squares(np.asarray(enlarged, np.uint8))) == pytest.approx(factor, rel=0.25)
+    assert softness(_squares(drawn)) == 1
+    feathered = cv2.resize(_lettering(solid=False), None, fx=factor, fy=factor, interpolation=KERNELS[kernel])
+    assert softness(_squares(np.asarray(feathered, np.uint8))) == 1
+
+
+def test_a_photograph_out_of_focus_is_not_flat() -> None:
+    """A smooth photograph blurred by Pillow's Gaussian of 2 pixels, with the noise of 8 bits."""
+    photo = skimage.data.astronaut()
+    blurred = Image.fromarray(photo).filter(ImageFilter.GaussianBlur(2)).convert("RGBA")
+    assert softness(_squares(np.asarray(blurred)[:480, :480])) == 1

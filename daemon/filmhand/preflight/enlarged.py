@@ -6,7 +6,7 @@ from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.preflight import spectrum, tones
 from filmhand.preflight.finding import Finding, passed_below
 from filmhand.preflight.repeated import MOST_FACTOR, changing, repeated_factor
-from filmhand.preflight.sharpness import changes_in_a_row, sharpest
+from filmhand.preflight.sharpness import changes_in_a_row, sharpest, softness
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
 
@@ -66,5 +66,7 @@ def enlargement(artwork: Artwork) -> float:
     if repeated > 1 and changes_in_a_row(parts) <= max(0.0, 2 - repeated) + _AT_ONCE_AGAIN:
         return repeated
     smooth = spectrum.smooth_factor(squares) if changing(squares) >= _LEAST_CHANGING else 1.0
-    sharp = sharpest(parts) if smooth > 1 else None
+    if smooth == 1:
+        return softness(parts)
+    sharp = sharpest(parts)
     return 1.0 if sharp is not None and sharp > max(_STEEPEST / smooth, _SHARP) else smooth
