@@ -13,6 +13,7 @@ from filmhand.artwork.shading import Shading
 from filmhand.artwork.source import bands
 from filmhand.artwork.unmix import unmixed
 from filmhand.preflight.finding import Finding, Severity
+from filmhand.rules import OnOpaque, Rule
 from filmhand.words import Phrase
 
 GROUND: Final = "ground"
@@ -97,6 +98,14 @@ def _is_smooth(border: NDArray[np.uint8], is_near: NDArray[np.bool_], artwork: A
     counts = np.array([np.mean(is_near[:, piece]) for piece in pieces]) >= _LEAST_SHARE
     steps = difference(colours[1:], colours[:-1], artwork.profile)
     return bool(np.all(steps[counts[1:] & counts[:-1]] <= _STEP * tolerance))
+
+
+def cleared_of_ground(artwork: Artwork, *, rule: Rule) -> Artwork:
+    """The artwork without its ground, where the rule says "remove" and there is one to remove; else as it is."""
+    if rule.background.opaque is not OnOpaque.REMOVE:
+        return artwork
+    ground = ground_of(artwork, rule.background.tolerance)
+    return artwork if ground is None else without_ground(artwork, ground, rule.background.tolerance)
 
 
 def without_ground(artwork: Artwork, ground: Ground, tolerance: float) -> Artwork:

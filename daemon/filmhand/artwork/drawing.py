@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand import units
+from filmhand.artwork.background import cleared_of_ground
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.artwork.size import Shape, size_of
 from filmhand.artwork.trim import seen_box
 from filmhand.intake.ticket import Ticket
-from filmhand.mending import ground
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
@@ -125,7 +125,7 @@ def _motif(page: Page, rule: Rule) -> Area:
         looked_at = area.grown(_SPARE, page.whole)
         scale = _COARSE_PX / max(looked_at.width, looked_at.height)
         drawing = Artwork(page.draw(looked_at, scale), None, None, page.kind)
-        box = seen_box(ground.removed(drawing, rule=rule).pixels)
+        box = seen_box(cleared_of_ground(drawing, rule=rule).pixels)
         if box is None:
             return area
         across, down = drawing.width_px / looked_at.width, drawing.height_px / looked_at.height

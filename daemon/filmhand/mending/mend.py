@@ -9,12 +9,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.artwork.background import cleared_of_ground
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.artwork.resample import resampled
 from filmhand.artwork.size import printed_size
 from filmhand.artwork.trim import trimmed
 from filmhand.intake.ticket import Ticket
-from filmhand.mending import edges, ground, lines, specks
+from filmhand.mending import edges, lines, specks
 from filmhand.rules import Rule
 
 BEFORE_PX: Final = 900
@@ -24,7 +25,7 @@ BEFORE_PX: Final = 900
 def cleared(artwork: Artwork, *, ticket: Ticket, rule: Rule) -> Artwork:
     """The artwork without its ground and stray specks, cut to what is seen, each as the rule says."""
     cut = trimmed if rule.size.trim else _whole
-    motif = ground.removed(artwork, rule=rule)
+    motif = cleared_of_ground(artwork, rule=rule)
     if rule.mend.specks:
         # Specks are told by their printed size, before they are dropped: a motif that they stretch seems smaller, never larger.
         motif = specks.dropped(motif, printed_size(cut(motif), ticket=ticket, rule=rule), rule=rule)
