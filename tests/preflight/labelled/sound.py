@@ -14,7 +14,7 @@ from .letters import centred, fitted, word
 from .model import File, Made
 
 BLACK, WHITE = "#1b1b1d", "#ffffff"
-_SIZES: Final = ((60, 50), (90, 70), (110, 60), (80, 80), (140, 90), (64, 48), (72, 72), (100, 44))
+_SIZES: Final = ((60, 50), (90, 70), (110, 60), (80, 80), (140, 90), (64, 48), (72, 72), (100, 44), (120, 85), (56, 66))
 _FORMS: Final[tuple[Callable[[Picture], File], ...]] = (sent.png, sent.tiff, sent.webp, sent.png, sent.png)
 Draw = Callable[[], File]
 
@@ -45,7 +45,7 @@ def drawn(motif: motifs.Motif, size: tuple[float, float], seed: int, garment: st
 def _motif(motif: motifs.Motif, kind: int, turn: int) -> Made:
     size, garment = _SIZES[turn], (BLACK, WHITE)[(kind + turn) % 2]
     form = _FORMS[(kind + turn) % len(_FORMS)]
-    ppi = (300.0, 300.0, 360.0, 450.0, 240.0, 300.0, 250.0, 400.0)[turn]
+    ppi = (300.0, 300.0, 360.0, 450.0, 240.0, 300.0, 250.0, 400.0, 300.0, 360.0)[turn]
 
     def draw() -> File:
         layers, (width, height) = drawn(motif, size, 10 * kind + turn, garment), size
