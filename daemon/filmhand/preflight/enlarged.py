@@ -6,7 +6,7 @@ from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.preflight import spectrum, tones
 from filmhand.preflight.finding import Finding, passed_below
 from filmhand.preflight.repeated import MOST_FACTOR, changing, repeated_factor
-from filmhand.preflight.sharpness import changes_in_a_row, sharpest, softness
+from filmhand.preflight.sharpness import changes_in_a_row, is_flat, sharpest, softness
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase
 
@@ -26,7 +26,7 @@ _SHARP: Final = 0.6
 
 _AT_ONCE_AGAIN: Final = 0.12
 """Repeating pixels f times leaves 2 - f of the changes next to another (runs of one pixel and of two), and none from 2 on; JPEG
-leaves a few. Smoothed edges, as programs draw them, change twice in a row."""
+leaves a few. Smoothed edges of flat colours, as programs draw them, change twice in a row."""
 
 _SEEN: Final = Phrase(
     "At the printed size the picture has {ppi:.0f} pixels an inch, but it was enlarged about {factor:.2g} times before it came: "
@@ -63,7 +63,7 @@ def enlargement(artwork: Artwork) -> float:
     parts = [artwork.pixels[top : top + side, left : left + side] for top, left in corners]
     squares = [tones.tones(part) for part in parts]
     repeated = repeated_factor(squares)
-    if repeated > 1 and changes_in_a_row(parts) <= max(0.0, 2 - repeated) + _AT_ONCE_AGAIN:
+    if repeated > 1 and (not is_flat(parts) or changes_in_a_row(parts) <= max(0.0, 2 - repeated) + _AT_ONCE_AGAIN):
         return repeated
     smooth = spectrum.smooth_factor(squares) if changing(squares) >= _LEAST_CHANGING else 1.0
     if smooth == 1:

@@ -61,13 +61,13 @@ def softness(squares: Sequence[NDArray[np.uint8]]) -> float:
     """
     edges, _, _ = _edges_within(squares)
     found = np.concatenate([*edges, _NONE])
-    if found.size < _MANY or not _is_flat(squares):
+    if found.size < _MANY or not is_flat(squares):
         return 1.0
     sharp = float(np.percentile(found, _SHARP_SHARE))
     return max(1.0, _OF_A_STEP / sharp) if sharp <= _SOFT else 1.0
 
 
-def _is_flat(squares: Sequence[NDArray[np.uint8]]) -> bool:
+def is_flat(squares: Sequence[NDArray[np.uint8]]) -> bool:
     """Whether nearly everything within the solid artwork (n×n×4 uint8) is one flat colour, or an edge between two."""
     level = between = edge = 0
     for luma, solid in map(_solid_luma, squares):
