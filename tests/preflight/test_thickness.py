@@ -298,3 +298,18 @@ def test_the_message_never_shows_the_limit_as_passed(drawn: Draw, rule_of: RuleO
     )
     assert "0.2" in str(finding.message)
     assert "0.30 mm wide" not in str(finding.message)
+
+
+def test_a_page_of_lettering_is_as_narrow_as_one_line_of_it(drawn: Draw) -> None:
+    """The tips and joints of many letters do not add up to a hairline: forty lines measure what one does (metamorphic)."""
+
+    def widths(lines: int) -> float | None:
+        def paint(draw: Any, scale: float) -> None:
+            font = ImageFont.load_default(size=2.6 * scale)
+            for line in range(lines):
+                draw.text((scale, (1 + 3.4 * line) * scale), "Kingfisher, Vole and Mayfly: Weir, Yare, Kell", font=font, fill=255)
+
+        height = 2 + 3.4 * lines
+        return narrow_parts(drawn(80, height, 300, paint), PrintedSize(80, height), part=Part.FILM, limit_mm=0.5).narrowest_mm
+
+    assert widths(40) == pytest.approx(widths(1), abs=0.03)

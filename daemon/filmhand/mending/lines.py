@@ -43,7 +43,7 @@ def thickened(artwork: Artwork, size: PrintedSize, *, rule: Rule) -> Artwork:
     if not goal_mm:
         return artwork
     ridges = list(narrow_ridges(artwork, size, part=Part.FILM, limit_mm=goal_mm))
-    narrowest = narrowest_mm([ridge.width_mm for ridge in ridges], [ridge.length_mm for ridge in ridges])
+    narrowest = narrowest_mm(ridges)
     if narrowest is None:
         return artwork
     spare_mm = _SPARE_MM + _SPARE_PX * size.width_mm / artwork.width_px

@@ -9,7 +9,7 @@ nearly equal distance along it, or a short one.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import cv2
 import numpy as np
@@ -35,6 +35,10 @@ _RIDGE_SLOPE: Final = 0.4
 _LEAST_LENGTH_MM: Final = 1.0
 """The narrowest width is one that at least this length of ridge has, all over: a lone speck of dust does not decide."""
 
+_PLACE_MM: Final = 4.0
+_SHIFTS_MM: Final = (0.0, 2.0)
+"""Places are squares of this size, laid twice: what lies across the sides of one lies within another."""
+
 _LEAST_IN_ALL_MM: Final = 0.5
 """Less than this in all is a speck or two, which have a check of their own."""
 
@@ -47,6 +51,7 @@ _MARKED_ALPHA: Final = 64
 
 Mask = NDArray[np.bool_]
 Reals = NDArray[np.float32]
+Floats = NDArray[np.floating[Any]]
 
 
 @dataclass(frozen=True)
@@ -73,8 +78,7 @@ def narrow_parts(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: f
     """Parts of the printed film, or gaps in it, narrower than a limit."""
     grid = Grid.of(artwork, size, per_mm=PER_MM, part=part)
     places = Places(grid.height, grid.width)
-    widths_mm: list[Reals] = []
-    lengths_mm: list[Reals] = []
+    ridges: list[Ridge] = []
     film_px = narrow_px = 0
     for tile, found in _looked_at(grid, limit_mm):
         film_px += int(np.count_nonzero(tile.own(tile.mask) == (part is Part.FILM)))
@@ -84,10 +88,8 @@ def narrow_parts(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: f
         narrow_px += int(np.count_nonzero(own))
         marked = np.asarray(cv2.dilate(found.narrow.view(np.uint8), np.ones((3, 3), np.uint8))).view(np.bool_)
         places.add(tile.own(marked & (tile.alpha >= _MARKED_ALPHA)), tile.top, tile.left)
-        points = found.is_own(tile)
-        widths_mm.append(found.width_px[points] / PER_MM)
-        lengths_mm.append(found.length_px[points] / PER_MM)
-    narrowest = narrowest_mm(widths_mm, lengths_mm)
+        ridges.append(_ridge_in(found, tile, down=PER_MM, across=PER_MM))
+    narrowest = narrowest_mm(ridges)
     return Narrow(0.0, None, ()) if narrowest is None else Narrow(narrow_px / max(1, film_px), narrowest, places.boxes())
 
 
@@ -96,26 +98,45 @@ def narrow_ridges(artwork: Artwork, size: PrintedSize, *, part: Part, limit_mm: 
     grid = Grid.of(artwork, size, per_mm=PER_MM, part=part)
     down, across = grid.height / size.height_mm, grid.width / size.width_mm
     for tile, found in _looked_at(grid, limit_mm):
-        if found is None:
-            continue
-        own = found.is_own(tile)
-        row, column = found.middle[own, 0] + (tile.top - tile.halo), found.middle[own, 1] + (tile.left - tile.halo)
-        yield Ridge((row + 0.5) / down, (column + 0.5) / across, found.width_px[own] / PER_MM, found.length_px[own] / PER_MM)
+        if found is not None:
+            yield _ridge_in(found, tile, down=down, across=across)
 
 
-def narrowest_mm(widths_mm: Sequence[Reals], lengths_mm: Sequence[Reals]) -> float | None:
-    """The width that the narrowest millimetre of ridge reaches, of points (n each) and the length each stands for.
+def _ridge_in(found: "_Found", tile: Tile, *, down: float, across: float) -> Ridge:
+    own = found.is_own(tile)
+    row, column = found.middle[own, 0] + (tile.top - tile.halo), found.middle[own, 1] + (tile.left - tile.halo)
+    return Ridge((row + 0.5) / down, (column + 0.5) / across, found.width_px[own] / PER_MM, found.length_px[own] / PER_MM)
 
-    All of the ridge, where there is little less than a millimetre; None where there is only a speck's.
+
+def narrowest_mm(ridges: Sequence[Ridge]) -> float | None:
+    """The width that the narrowest millimetre of ridge reaches within a place of a few millimetres.
+
+    Elsewhere the tips and joints of a thousand letters, a hair's breadth each, would together make a hairline. Of all the ridge,
+    where no place has a millimetre; None where there is only a speck's.
     """
-    if not widths_mm:
+    if not ridges:
         return None
-    widths, lengths = np.concatenate(widths_mm), np.concatenate(lengths_mm)
+    y, x, widths, lengths = (
+        np.concatenate([getattr(ridge, name) for ridge in ridges]) for name in ("y_mm", "x_mm", "width_mm", "length_mm")
+    )
+    if lengths.sum(dtype=np.float64) < _LEAST_IN_ALL_MM:
+        return None
     order = np.argsort(widths)
-    reached = np.cumsum(lengths[order], dtype=np.float64)
-    if not reached.size or reached[-1] < _LEAST_IN_ALL_MM:
-        return None
-    return float(widths[order][np.searchsorted(reached, min(_LEAST_LENGTH_MM, reached[-1]))])
+    found = [_narrowest_in_a_place(y[order] + shift, x[order] + shift, widths[order], lengths[order]) for shift in _SHIFTS_MM]
+    in_a_place = min((width for width in found if width is not None), default=None)
+    return float(widths.max()) if in_a_place is None else in_a_place
+
+
+def _narrowest_in_a_place(y: Floats, x: Floats, widths: Floats, lengths: Floats) -> float | None:
+    """The same among squares of a size; points come narrowest first."""
+    row, column = (np.floor(side / _PLACE_MM).astype(np.int64) for side in (y, x))
+    _, place = np.unique(row * (int(column.max(initial=0)) + 2) + column, return_inverse=True)
+    by_place = np.argsort(place, kind="stable")  # within a place still narrowest first
+    reached = np.cumsum(lengths[by_place], dtype=np.float64)
+    starts = np.flatnonzero(np.diff(place[by_place], prepend=-1))
+    before = np.repeat(np.append(0.0, reached)[starts], np.diff(np.append(starts, len(reached))))
+    is_enough = reached - before >= _LEAST_LENGTH_MM
+    return float(widths[by_place][is_enough].min()) if is_enough.any() else None
 
 
 @dataclass(frozen=True)
