@@ -253,3 +253,10 @@ def test_a_list_ends_when_all_is_taken_or_time_is_over() -> None:
     assert _decide(_view(jobs=(job,), expected=(line,)), Mode.BATCH) == (actions.EndList(job, (line,)),)
     still = _view(jobs=(job, _job()), expected=(line,))
     assert actions.EndList(job, (line,)) not in _decide(still, Mode.BATCH)
+
+
+def test_a_line_is_followed_once() -> None:
+    """Two files of names that a line fits arrive together: the first takes it, the second is ordered by its own name."""
+    first, second = _arrival("a.png"), _arrival("A.PNG")
+    line = _line("a.png")
+    assert _decide(_view(arrivals=(first, second), expected=(line,))) == (actions.Claim(first, (line,)), actions.Claim(second))

@@ -157,3 +157,12 @@ def test_the_same_content_again_is_printed_and_said(shop: Path) -> None:
     (page,) = (shop / "done").rglob("b~*.note.html")
     assert "a.png" in page.read_text("utf-8")
     assert not list((shop / "done").rglob("a~*.note.html"))
+
+
+def test_a_line_is_followed_once_by_the_files_of_an_archive(shop: Path) -> None:
+    """A list in the hot folder orders three of a.png; the archive holds two of that name: three, and one by the archive's own."""
+    _drop(shop, "list.csv", "file,copies,width\na.png,3,20 mm\n")
+    _drop(shop, "A8_30mm_x1.zip", _zip({"one/a.png": picture(1), "two/a.png": picture(2)}))
+    filmhand("batch", shop)
+    assert sum(_printed(shop).values()) == 4
+    assert "Copies ordered 4: delivered 4" in filmhand("status", shop)

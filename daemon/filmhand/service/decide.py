@@ -106,6 +106,7 @@ def _claims(view: View, mode: Mode) -> Iterator[Action]:
     """Order lists first; then artwork, unless a list that may name it comes first, or it needs a ticket that may yet come."""
     lists = [Claim(arrival) for arrival in view.arrivals if arrival.file.kind is EntryKind.LIST]
     yield from lists
+    free = view.expected
     list_comes = {claim.arrival.file.folder for claim in lists if key_of(claim) not in view.paused}
     for arrival in view.arrivals:
         folder = arrival.file.folder
@@ -114,9 +115,10 @@ def _claims(view: View, mode: Mode) -> Iterator[Action]:
         if arrival.file.kind is EntryKind.TICKET and has_waited:
             yield Claim(arrival)
         elif arrival.file.kind is EntryKind.FILE and folder not in list_comes and (has_waited or not arrival.awaits_list):
-            lines = lines_for(arrival.file.name, (line for line in view.expected if line.folder == folder))
+            lines = lines_for(arrival.file.name, (line for line in free if line.folder == folder))
             if lines or arrival.ticket is not None or not wanted.needed or has_waited:
                 yield Claim(arrival, lines)
+                free = tuple(line for line in free if line not in lines)  # a line is followed once
 
 
 def _lists_that_end(view: View, *, now: datetime, mode: Mode) -> Iterator[Action]:

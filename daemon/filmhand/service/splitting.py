@@ -14,7 +14,7 @@ from filmhand.intake.pairing import lines_for, tickets_by_artwork
 from filmhand.intake.unpack import Part
 from filmhand.journal import jobs
 from filmhand.journal.jobs import New
-from filmhand.journal.records import Expected, Job
+from filmhand.journal.records import Job
 from filmhand.service.claiming import Desk, Incoming, Orders, new_id, text_of
 from filmhand.service.prepare import Prepared
 
@@ -45,7 +45,7 @@ def _files(desk: Desk, container: Job, parts: tuple[Part, ...], files: Path) -> 
     tickets = tickets_by_artwork(entries.values())
     part_of = {entry.name: part for part, entry in entries.items()}
     used = {ticket.name for ticket in tickets.values()}
-    open_lines: list[Expected] = []
+    open_lines = [line for line in jobs.expected(desk.journal) if line.folder == container.folder]
     for part in sorted(parts, key=lambda one: entries[one].kind is not EntryKind.LIST):
         kind = entries[part].kind
         if kind is EntryKind.TICKET and part.name in used:
@@ -54,14 +54,10 @@ def _files(desk: Desk, container: Job, parts: tuple[Part, ...], files: Path) -> 
         (files / part.file).rename(desk.shop.spool / incoming.id)
         ticket = tickets.get(part.name)
         text = None if ticket is None else text_of(files / part_of[ticket.name].file)
-        lines = lines_for(part.name, open_lines or _expected(desk, container)) if kind is EntryKind.FILE else ()
+        lines = lines_for(part.name, open_lines) if kind is EntryKind.FILE else ()
         for new in desk.jobs_of(incoming, Orders(text, lines), kind=kind):
-            open_lines = [line for line in (*open_lines, *new.brings) if line not in new.takes]
+            open_lines = [line for line in (*new.brings, *open_lines) if line not in new.takes]  # its own lists go first
             yield new
-
-
-def _expected(desk: Desk, container: Job) -> Iterator[Expected]:
-    return (line for line in jobs.expected(desk.journal) if line.folder == container.folder)
 
 
 def _incoming(container: Job, part: Part) -> Incoming:
