@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from filmhand.artwork.model import Artwork, Kind, PrintedSize
+from filmhand.artwork.model import DRAWINGS, Artwork, PrintedSize
 from filmhand.preflight import spectrum, tones
 from filmhand.preflight.finding import Finding, passed_below
 from filmhand.preflight.repeated import MOST_FACTOR, changing, repeated_factor
@@ -41,11 +41,11 @@ _ADVICE: Final = Phrase(
 def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
     """The effective resolution less what an enlargement added, against the rule's `true_ppi`.
 
-    Not of a PDF: drawing it has enlarged the pictures in it, and their own resolution is known (resolution.py).
+    Not of a drawing: drawing it has enlarged the pictures in it, and their own resolution is known (resolution.py).
     """
     ppi = size.effective_ppi(artwork)
     limits = rule.preflight.true_ppi
-    if artwork.kind is Kind.PDF or passed_below(limits, ppi / MOST_FACTOR) is None:
+    if artwork.kind in DRAWINGS or passed_below(limits, ppi / MOST_FACTOR) is None:
         return ()
     factor = enlargement(artwork)
     passed = passed_below(limits, ppi / factor)
