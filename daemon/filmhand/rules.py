@@ -333,7 +333,7 @@ class RuleFile:
             conditions = {key: table[key] for key in table.keys() & Case.model_fields.keys()}
             changes = {key: value for key, value in table.items() if key not in conditions}
             case = settings_file.validated(Case, conditions, text, path, within=within)
-            settings_file.validated(Rule, _merged(values, changes), text, path, within=within)
+            settings_file.validated(Rule, merged(values, changes), text, path, within=within)
             cases.append((case, changes))
         return cls(text, path, values, tuple(cases), general)
 
@@ -357,7 +357,7 @@ class RuleFile:
         values = self.values
         for case, changes in self.cases:
             if case.applies(width_mm):
-                values = _merged(values, changes)
+                values = merged(values, changes)
         return (
             self.general
             if values is self.values
@@ -365,10 +365,10 @@ class RuleFile:
         )
 
 
-def _merged(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+def merged(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
     """`changes` laid over `values`, table by table."""
     result = dict(values)
     for key, change in changes.items():
         old = result.get(key)
-        result[key] = _merged(old, change) if isinstance(old, Mapping) and isinstance(change, Mapping) else change
+        result[key] = merged(old, change) if isinstance(old, Mapping) and isinstance(change, Mapping) else change
     return result

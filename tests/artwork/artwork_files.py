@@ -4,7 +4,12 @@ import io
 from typing import Any
 
 import pikepdf
+import tifffile
+from numpy.typing import NDArray
 from PIL import Image
+
+from filmhand.artwork.model import Artwork
+from filmhand.preflight.finding import Finding
 
 
 def encoded(picture: Image.Image, form: str, **options: Any) -> bytes:
@@ -12,6 +17,19 @@ def encoded(picture: Image.Image, form: str, **options: Any) -> bytes:
     file = io.BytesIO()
     picture.save(file, form, **options)
     return file.getvalue()
+
+
+def tiff(values: NDArray[Any], **options: Any) -> bytes:
+    """Pixels as a TIFF, as tifffile writes it."""
+    file = io.BytesIO()
+    tifffile.imwrite(file, values, **options)
+    return file.getvalue()
+
+
+def opened_whole(result: Artwork | Finding) -> Artwork:
+    """The artwork that a file must have opened as."""
+    assert isinstance(result, Artwork), result
+    return result
 
 
 def drawn_pdf(content: bytes, size: tuple[float, float] = (200, 200), **page: Any) -> bytes:

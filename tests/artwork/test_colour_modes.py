@@ -1,6 +1,5 @@
 """Colour modes: read to the right pixels, and what is odd about them said."""
 
-import io
 from collections.abc import Callable
 from pathlib import Path
 
@@ -8,8 +7,7 @@ import cv2
 import imagecodecs
 import numpy as np
 import pytest
-import tifffile
-from artwork_files import encoded
+from artwork_files import encoded, opened_whole, tiff
 from PIL import Image, ImageCms, ImageDraw, ImageFilter
 
 from filmhand.artwork.model import Artwork
@@ -24,17 +22,6 @@ WHOLE = Rule.model_validate({"title": "t", "size": {"trim": False}})
 PROFILES = Path("/usr/share/color/icc")
 
 
-def _tiff(values: np.ndarray, **options: object) -> bytes:
-    file = io.BytesIO()
-    tifffile.imwrite(file, values, **options)
-    return file.getvalue()
-
-
-def _opened(result: Artwork | Finding) -> Artwork:
-    assert isinstance(result, Artwork), result
-    return result
-
-
 def _found(artwork: Artwork, check: str) -> Finding:
     return next(finding for finding in artwork.findings if finding.check == check)
 
@@ -45,7 +32,7 @@ def test_floating_point_from_black_to_white_is_read(opened: Opener, form: type, 
     """0 to 1 becomes 0 to 255, to half a level and the format's own precision; a little beyond is cut off; it is said."""
     values = np.linspace(-0.005, 1.005, 64 * 64 * 3).reshape(64, 64, 3)
     values = values if photometric == "rgb" else values[..., 0]
-    pixels = _opened(opened(_tiff(values.astype(form), photometric=photometric), rule=WHOLE))
+    pixels = opened_whole(opened(tiff(values.astype(form), photometric=photometric), rule=WHOLE))
     expected = 255 * np.clip(values, 0, 1).reshape(64, 64, -1)
     assert np.abs(pixels.pixels[..., : expected.shape[2]] - expected).max() <= 0.5 + 255 * 2**-11
     assert _found(pixels, "depth").severity is Severity.WARN
@@ -74,7 +61,7 @@ def test_cielab_becomes_srgb(opened: Opener, depth: int, photometric: str) -> No
         lightness, step, form = np.rint(lab[..., :1] * (652.80 if photometric == "icclab" else 655.35)), 256, np.uint16
     offset = 128 * step if photometric == "icclab" else 0
     stored = np.concatenate((lightness, (lab[..., 1:] * step + offset) % (256 * step)), axis=-1).astype(form)
-    artwork = _opened(opened(_tiff(stored, photometric=photometric), rule=WHOLE))
+    artwork = opened_whole(opened(tiff(stored, photometric=photometric), rule=WHOLE))
     if depth == 8:
         lab = lab.astype(float)
         lab[..., :1] = lightness / 2.55
@@ -93,7 +80,7 @@ def test_pillow_writes_the_same_cielab(opened: Opener) -> None:
     lab_profile, srgb, exact = ImageCms.createProfile("LAB"), ImageCms.createProfile("sRGB"), ImageCms.Flags.NOOPTIMIZE
     transform = ImageCms.buildTransform(lab_profile, srgb, "LAB", "RGB", ImageCms.Intent.RELATIVE_COLORIMETRIC, exact)
     shown = np.asarray(ImageCms.applyTransform(picture, transform))
-    artwork = _opened(opened(encoded(picture, "TIFF"), rule=WHOLE))
+    artwork = opened_whole(opened(encoded(picture, "TIFF"), rule=WHOLE))
     assert np.abs(artwork.pixels[..., :3].astype(int) - shown).max() <= 1
 
 
@@ -108,7 +95,7 @@ def test_cmyk_jpeg_as_libjpeg_turbo_has_it(opened: Opener, marked: bool) -> None
     raw = imagecodecs.jpeg8_decode(data, colorspace="CMYK", outcolorspace="CMYK").astype(float)
     stored = (255 - raw if marked else raw) / 255
     expected = 255 * (1 - stored[..., :3]) * (1 - stored[..., 3:])
-    artwork = _opened(opened(data, rule=WHOLE))
+    artwork = opened_whole(opened(data, rule=WHOLE))
     assert np.abs(artwork.pixels[..., :3] - expected).max() <= 3
     assert artwork.source_ink is not None
 
@@ -118,7 +105,7 @@ def test_gray_with_alpha_and_one_bit_as_opencv_reads_them(opened: Opener, crest:
     for mode in ("LA", "1"):
         data = encoded(crest.convert(mode), "PNG")
         theirs = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
-        pixels = _opened(opened(data, rule=WHOLE)).pixels
+        pixels = opened_whole(opened(data, rule=WHOLE)).pixels
         gray = cv2.cvtColor(theirs, cv2.COLOR_BGR2GRAY) if theirs.ndim == 3 else theirs
         assert np.array_equal(pixels[..., 0], gray)
         assert np.array_equal(pixels[..., 3], theirs[..., 3] if theirs.ndim == 3 else np.full_like(gray, 255))
@@ -155,10 +142,10 @@ def test_multiplied_alpha_is_told_from_straight(opened: Opener, colour: tuple[in
     A colour that 8 bits kept as m of alpha a is known to half a step of 255 / a.
     """
     pixels = _drawn(colour, glow)
-    straight = _opened(opened(encoded(Image.fromarray(pixels), "PNG"), rule=WHOLE))
+    straight = opened_whole(opened(encoded(Image.fromarray(pixels), "PNG"), rule=WHOLE))
     assert np.array_equal(straight.pixels, pixels)
     assert not any(finding.check == "alpha" for finding in straight.findings)
-    multiplied = _opened(opened(encoded(Image.fromarray(_multiplied(pixels)), "PNG"), rule=WHOLE))
+    multiplied = opened_whole(opened(encoded(Image.fromarray(_multiplied(pixels)), "PNG"), rule=WHOLE))
     seen = pixels[..., 3] > 0
     is_said = any(finding.check == "alpha" for finding in multiplied.findings)
     assert is_said or max(colour) < 128
@@ -209,7 +196,7 @@ def test_profiles_of_devices_are_followed_and_said(
     opened: Opener, crest: Image.Image, mark: bytes, severity: Severity | None, words: str
 ) -> None:
     """Profile classes of ICC.1:2010 section 7.2.5 on an RGB picture."""
-    artwork = _opened(opened(encoded(crest, "PNG", icc_profile=_of_class(mark))))
+    artwork = opened_whole(opened(encoded(crest, "PNG", icc_profile=_of_class(mark))))
     assert [finding.severity for finding in artwork.findings] == ([] if severity is None else [severity])
     assert artwork.profile is not None
     assert all(words in str(finding.message) for finding in artwork.findings)
@@ -221,7 +208,7 @@ def test_odd_tones_are_noted_and_working_spaces_are_not(opened: Opener, crest: I
     """Linear light (scRGB) is odd; sRGB, Adobe RGB (1998) and ROMM RGB are not: their files as Debian ships them."""
     for name, gamma in (("scrgb", 1.0), ("srgb", None), ("a98", None), ("rommrgb", None)):
         icc = (PROFILES / "ghostscript" / f"{name}.icc").read_bytes()
-        artwork = _opened(opened(encoded(crest, "PNG", icc_profile=icc)))
+        artwork = opened_whole(opened(encoded(crest, "PNG", icc_profile=icc)))
         assert bool(artwork.findings) is (gamma is not None), name
         assert all("gamma 1.0" in str(finding.message) for finding in artwork.findings)
 
@@ -235,7 +222,7 @@ def test_a_screens_own_profile_is_said(opened: Opener, crest: Image.Image) -> No
     profile[entries[b"bTRC"] : entries[b"bTRC"] + 8] = len(profile).to_bytes(4, "big") + len(curve).to_bytes(4, "big")
     profile += curve
     profile[:4] = len(profile).to_bytes(4, "big")
-    artwork = _opened(opened(encoded(crest, "PNG", icc_profile=bytes(profile))))
+    artwork = opened_whole(opened(encoded(crest, "PNG", icc_profile=bytes(profile))))
     assert [(finding.check, finding.severity) for finding in artwork.findings] == [("profile", Severity.WARN)]
     assert "screen" in str(artwork.findings[0].message)
 
@@ -245,6 +232,6 @@ def test_a_gray_profile_in_a_colour_picture_is_said(opened: Opener, crest: Image
     gray = Path(PROFILES / "ghostscript" / "default_gray.icc")
     if not gray.is_file():
         pytest.skip("needs default_gray.icc (Debian libgs-common)")
-    artwork = _opened(opened(encoded(crest, "PNG", icc_profile=gray.read_bytes())))
+    artwork = opened_whole(opened(encoded(crest, "PNG", icc_profile=gray.read_bytes())))
     assert artwork.profile is None
     assert "not made for RGB" in str(_found(artwork, "profile").message)

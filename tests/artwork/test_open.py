@@ -8,8 +8,7 @@ from pathlib import Path
 import imagecodecs
 import numpy as np
 import pytest
-import tifffile
-from artwork_files import encoded
+from artwork_files import encoded, opened_whole, tiff
 from PIL import Image, ImageCms
 
 from filmhand.artwork.model import Artwork, Kind
@@ -24,24 +23,13 @@ Opener = Callable[..., Artwork | Finding]
 WHOLE = Rule.model_validate({"title": "test", "size": {"trim": False}})
 
 
-def _tiff(values: np.ndarray, **options: object) -> bytes:
-    file = io.BytesIO()
-    tifffile.imwrite(file, values, **options)
-    return file.getvalue()
-
-
-def _opened(result: Artwork | Finding) -> Artwork:
-    assert isinstance(result, Artwork), result
-    return result
-
-
 def _checks(artwork: Artwork) -> set[str]:
     return {finding.check for finding in artwork.findings}
 
 
 def test_trimmed_to_the_motif(opened: Opener, crest: Image.Image) -> None:
     """Transparent borders go; the pixels inside stay as they were (Pillow's getbbox names the same box)."""
-    artwork = _opened(opened(encoded(crest, "PNG")))
+    artwork = opened_whole(opened(encoded(crest, "PNG")))
     assert np.array_equal(artwork.pixels, np.asarray(crest.crop(crest.getchannel("A").getbbox())))
 
 
@@ -50,7 +38,7 @@ def test_stray_traces_do_not_count_as_motif(opened: Opener, crest: Image.Image) 
     for alpha, width in ((7, 100), (8, 110)):
         traced = crest.copy()
         traced.putpixel((0, 0), (0, 0, 0, alpha))
-        assert _opened(opened(encoded(traced, "PNG"))).width_px == width
+        assert opened_whole(opened(encoded(traced, "PNG"))).width_px == width
 
 
 @pytest.mark.parametrize(
@@ -67,7 +55,7 @@ def test_stray_traces_do_not_count_as_motif(opened: Opener, crest: Image.Image) 
 def test_straight_alpha_comes_through_unchanged(opened: Opener, form: str, options: dict[str, object]) -> None:
     """RGBA of every value, written by Pillow without loss, is read value for value."""
     values = np.random.default_rng(1).integers(0, 256, (40, 60, 4), dtype=np.uint8)
-    artwork = _opened(opened(encoded(Image.fromarray(values), form, **options), rule=WHOLE))
+    artwork = opened_whole(opened(encoded(Image.fromarray(values), form, **options), rule=WHOLE))
     assert np.array_equal(artwork.pixels, values)
     assert artwork.kind == {"PNG": Kind.PNG, "WEBP": Kind.WEBP, "TIFF": Kind.TIFF}[form]
 
@@ -77,7 +65,7 @@ def test_straight_alpha_comes_through_unchanged(opened: Opener, form: str, optio
 def test_every_mode_is_read_as_pillow_shows_it(opened: Opener, crest: Image.Image, mode: str, form: str) -> None:
     """1-bit, gray, indexed and colour, with and without alpha."""
     data = encoded(crest.convert(mode), form)
-    artwork = _opened(opened(data, rule=WHOLE))
+    artwork = opened_whole(opened(data, rule=WHOLE))
     assert np.array_equal(artwork.pixels, np.asarray(Image.open(io.BytesIO(data)).convert("RGBA")))
 
 
@@ -89,7 +77,7 @@ def test_a_transparent_colour_or_index_is_transparent(opened: Opener, crest: Ima
         encoded(indexed, "PNG", transparency=black),
         encoded(crest.convert("RGB"), "PNG", transparency=(0, 0, 0)),
     ):
-        alpha = _opened(opened(data, rule=WHOLE)).pixels[..., 3]
+        alpha = opened_whole(opened(data, rule=WHOLE)).pixels[..., 3]
         assert alpha[0, 0] == 0
         assert alpha[45, 60] == 255
 
@@ -104,8 +92,8 @@ def test_16_bits_are_rounded_to_8(opened: Opener, channels: int) -> None:
     photometric = "minisblack" if channels <= 2 else "rgb"
     options = {"extrasamples": ["unassalpha"]} if channels in (2, 4) else {}
     options |= {"planarconfig": "contig"} if channels > 1 else {}
-    for data in (imagecodecs.png_encode(deep), _tiff(deep.squeeze(), photometric=photometric, **options)):
-        artwork = _opened(opened(data, rule=WHOLE))
+    for data in (imagecodecs.png_encode(deep), tiff(deep.squeeze(), photometric=photometric, **options)):
+        artwork = opened_whole(opened(data, rule=WHOLE))
         assert np.array_equal(artwork.pixels[..., 0], expected)
         assert np.array_equal(artwork.pixels[..., 3], expected[::-1, ::-1] if channels in (2, 4) else np.full_like(expected, 255))
         assert "depth" in _checks(artwork)
@@ -119,8 +107,8 @@ def test_tiff_layouts_all_give_the_same(opened: Opener, planar: str, tile: tuple
     values = np.random.default_rng(2).integers(0, 256, (50, 70, 4), dtype=np.uint8)
     stored = values.astype(depth) * (257 if depth is np.uint16 else 1)
     stored = np.moveaxis(stored, -1, 0) if planar == "separate" else stored
-    data = _tiff(stored, photometric="rgb", planarconfig=planar, tile=tile, extrasamples=["unassalpha"], compression="zlib")
-    assert np.array_equal(_opened(opened(data, rule=WHOLE)).pixels, values)
+    data = tiff(stored, photometric="rgb", planarconfig=planar, tile=tile, extrasamples=["unassalpha"], compression="zlib")
+    assert np.array_equal(opened_whole(opened(data, rule=WHOLE)).pixels, values)
 
 
 def test_associated_alpha_is_divided_out(opened: Opener) -> None:
@@ -129,7 +117,7 @@ def test_associated_alpha_is_divided_out(opened: Opener) -> None:
     colour = rng.integers(0, 256, (64, 64, 3)).astype(float)
     alpha = rng.integers(1, 256, (64, 64, 1)).astype(float)
     stored = np.concatenate((np.rint(colour * alpha / 255), alpha), axis=2).astype(np.uint8)
-    artwork = _opened(opened(_tiff(stored, photometric="rgb", extrasamples=["assocalpha"]), rule=WHOLE))
+    artwork = opened_whole(opened(tiff(stored, photometric="rgb", extrasamples=["assocalpha"]), rule=WHOLE))
     off = np.abs(artwork.pixels[..., :3] - colour)
     assert np.all(off <= 0.5 * 255 / alpha + 0.5)
     assert np.array_equal(artwork.pixels[..., 3:], alpha)
@@ -138,7 +126,7 @@ def test_associated_alpha_is_divided_out(opened: Opener) -> None:
 def test_an_unnamed_extra_channel_is_left_out_and_said(opened: Opener) -> None:
     """TIFF 6.0: ExtraSamples 0 is unspecified data, a spot channel or a saved selection."""
     values = np.random.default_rng(4).integers(0, 256, (20, 20, 4), dtype=np.uint8)
-    artwork = _opened(opened(_tiff(values, photometric="rgb", extrasamples=["unspecified"]), rule=WHOLE))
+    artwork = opened_whole(opened(tiff(values, photometric="rgb", extrasamples=["unspecified"]), rule=WHOLE))
     assert np.all(artwork.pixels[..., 3] == 255)
     assert "alpha" in _checks(artwork)
 
@@ -146,7 +134,7 @@ def test_an_unnamed_extra_channel_is_left_out_and_said(opened: Opener) -> None:
 def test_white_is_zero_is_turned_over(opened: Opener) -> None:
     """TIFF photometric 0."""
     values = np.arange(256, dtype=np.uint8).reshape(16, 16)
-    artwork = _opened(opened(_tiff(values, photometric="miniswhite"), rule=WHOLE))
+    artwork = opened_whole(opened(tiff(values, photometric="miniswhite"), rule=WHOLE))
     assert np.array_equal(artwork.pixels[..., 1], 255 - values)
 
 
@@ -165,7 +153,7 @@ def test_tiffs_that_are_no_picture_are_refused(
     opened: Opener, values: np.ndarray, options: dict[str, object], words: str
 ) -> None:
     """Light beyond white, signed, 32-bit, ITU Lab and multi-ink TIFFs get a finding that says what to send."""
-    finding = opened(_tiff(values, **options))
+    finding = opened(tiff(values, **options))
     assert isinstance(finding, Finding)
     assert finding.severity is Severity.REJECT
     assert words in str(finding.message)
@@ -181,7 +169,7 @@ def test_orientation_is_honoured(opened: Opener, orientation: int, form: str) ->
     exif[0x0112] = orientation
     options = {"PNG": {}, "JPEG": {"quality": 100, "subsampling": 0}, "WEBP": {"lossless": True}, "TIFF": {}}[form]
     upright = np.asarray(_transposed(picture, orientation))
-    artwork = _opened(opened(encoded(picture, form, exif=exif, dpi=(200, 300), **options), rule=WHOLE))
+    artwork = opened_whole(opened(encoded(picture, form, exif=exif, dpi=(200, 300), **options), rule=WHOLE))
     assert artwork.pixels[..., :3].shape == upright.shape
     assert np.abs(artwork.pixels[..., :3].astype(int) - upright).max() <= (6 if form == "JPEG" else 0)
     if artwork.ppi is not None:
@@ -251,7 +239,7 @@ def test_animations_give_their_first_picture_and_say_so(opened: Opener, crest: I
     other = Image.new("RGBA", crest.size, (0, 255, 0, 255))
     for form in ("PNG", "WEBP", "TIFF"):
         options = {"lossless": True} if form == "WEBP" else {}
-        artwork = _opened(opened(encoded(crest, form, save_all=True, append_images=[other], **options)))
+        artwork = opened_whole(opened(encoded(crest, form, save_all=True, append_images=[other], **options)))
         assert tuple(artwork.pixels[35, 50]) == (200, 30, 40, 255)
         assert "pages" in _checks(artwork)
 
@@ -260,23 +248,23 @@ def test_animations_give_their_first_picture_and_say_so(opened: Opener, crest: I
 def test_stated_resolution(opened: Opener, crest: Image.Image, form: str, stated: tuple[int, int]) -> None:
     """What the file states is kept; where it states none there is none, though Pillow invents 72 for some JPEGs."""
     picture = crest.convert("RGB")
-    assert _opened(opened(encoded(picture, form, dpi=stated))).ppi == pytest.approx(stated, rel=1e-3)
+    assert opened_whole(opened(encoded(picture, form, dpi=stated))).ppi == pytest.approx(stated, rel=1e-3)
     exif = Image.Exif()
     exif[0x010E] = "a title, no resolution"
-    assert _opened(opened(encoded(picture, "JPEG", exif=exif))).ppi is None
+    assert opened_whole(opened(encoded(picture, "JPEG", exif=exif))).ppi is None
 
 
 def test_nobody_says_the_size(opened: Opener, crest: Image.Image) -> None:
     """Neither ticket, rule nor file: held. Any of them: not."""
     bare = encoded(crest, "PNG")
-    assert any(f.check == "size" and f.severity is Severity.HOLD for f in _opened(opened(bare, ticket=Ticket())).findings)
+    assert any(f.check == "size" and f.severity is Severity.HOLD for f in opened_whole(opened(bare, ticket=Ticket())).findings)
     sized = Rule.model_validate({"title": "t", "size": {"width": "90 mm"}})
     for data, rule, ticket in (
         (bare, None, Ticket.model_validate({"height": "5 cm"})),
         (bare, sized, Ticket()),
         (encoded(crest, "PNG", dpi=(300, 300)), None, Ticket()),
     ):
-        assert "size" not in _checks(_opened(opened(data, rule=rule, ticket=ticket)))
+        assert "size" not in _checks(opened_whole(opened(data, rule=rule, ticket=ticket)))
 
 
 def test_a_file_that_cannot_be_read_is_ours(tmp_path: Path, printer: Printer) -> None:
@@ -289,6 +277,6 @@ def test_a_file_that_cannot_be_read_is_ours(tmp_path: Path, printer: Printer) ->
 def test_a_broken_profile_or_exif_does_not_refuse_the_file(opened: Opener, crest: Image.Image) -> None:
     """A damaged profile is ignored and said; damaged EXIF says nothing."""
     broken = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()[:200]
-    artwork = _opened(opened(encoded(crest, "PNG", icc_profile=broken, exif=b"Exif\0\0II*\0\xff\xff\xff\xff")))
+    artwork = opened_whole(opened(encoded(crest, "PNG", icc_profile=broken, exif=b"Exif\0\0II*\0\xff\xff\xff\xff")))
     assert artwork.profile is None
     assert [f.severity for f in artwork.findings if f.check == "profile"] == [Severity.WARN]

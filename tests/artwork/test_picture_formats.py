@@ -8,7 +8,7 @@ import cv2
 import imagecodecs
 import numpy as np
 import pytest
-from artwork_files import encoded
+from artwork_files import encoded, opened_whole
 from PIL import Image
 
 from filmhand.artwork.model import Artwork, Kind
@@ -18,11 +18,6 @@ from filmhand.rules import Rule
 Opener = Callable[..., Artwork | Finding]
 
 WHOLE = Rule.model_validate({"title": "t", "size": {"trim": False}})
-
-
-def _opened(result: Artwork | Finding) -> Artwork:
-    assert isinstance(result, Artwork), result
-    return result
 
 
 def _checks(artwork: Artwork) -> dict[str, Severity]:
@@ -39,7 +34,7 @@ def test_avif_as_libavif_reads_it(opened: Opener, photo: Image.Image, channels: 
     deep = values * (2**bits - 1) // 255
     data = imagecodecs.avif_encode(deep.astype(np.uint8 if bits == 8 else np.uint16), bitspersample=bits, level=100)
     theirs = imagecodecs.avif_decode(data).astype(float) * 255 / (2**bits - 1)
-    artwork = _opened(opened(data, rule=WHOLE))
+    artwork = opened_whole(opened(data, rule=WHOLE))
     assert artwork.kind is Kind.AVIF
     assert np.abs(artwork.pixels[..., :channels] - theirs).max() <= 1
     assert ("depth" in _checks(artwork)) is (bits > 8)
@@ -54,17 +49,17 @@ def _with_code_points(data: bytes, primaries: int, transfer: int) -> bytes:
 def test_avif_colours_by_code_points(opened: Opener, photo: Image.Image) -> None:
     """ITU-T H.273: 1 and 13 are sRGB's; 9 and 16 are BT.2020 with PQ (HDR), 12 is Display P3's primaries."""
     data = encoded(photo, "AVIF")
-    assert not _opened(opened(_with_code_points(data, 1, 13), rule=WHOLE)).findings
-    assert _checks(_opened(opened(_with_code_points(data, 2, 2), rule=WHOLE))) == {"profile": Severity.NOTE}
+    assert not opened_whole(opened(_with_code_points(data, 1, 13), rule=WHOLE)).findings
+    assert _checks(opened_whole(opened(_with_code_points(data, 2, 2), rule=WHOLE))) == {"profile": Severity.NOTE}
     for primaries, transfer in ((9, 16), (12, 13), (1, 18)):
-        artwork = _opened(opened(_with_code_points(data, primaries, transfer), rule=WHOLE))
+        artwork = opened_whole(opened(_with_code_points(data, primaries, transfer), rule=WHOLE))
         assert any("HDR" in str(finding.message) and finding.severity is Severity.WARN for finding in artwork.findings)
 
 
 def test_avif_sequences_give_their_first_picture(opened: Opener, crest: Image.Image) -> None:
     """And say so."""
     other = Image.new("RGBA", crest.size, (0, 255, 0, 255))
-    artwork = _opened(opened(encoded(crest, "AVIF", save_all=True, append_images=[other], quality=100)))
+    artwork = opened_whole(opened(encoded(crest, "AVIF", save_all=True, append_images=[other], quality=100)))
     assert np.abs(artwork.pixels[35, 50].astype(int) - (200, 30, 40, 255)).max() <= 3
     assert _checks(artwork)["pages"] is Severity.WARN
 
@@ -74,7 +69,7 @@ def test_gif_gives_its_first_picture_with_its_transparency(opened: Opener, crest
     other = Image.new("RGBA", crest.size, (0, 255, 0, 255))
     still, moving = encoded(crest, "GIF"), encoded(crest, "GIF", save_all=True, append_images=[other, crest])
     for data, pages in ((still, 1), (moving, 3)):
-        artwork = _opened(opened(data, rule=WHOLE))
+        artwork = opened_whole(opened(data, rule=WHOLE))
         assert artwork.kind is Kind.GIF
         assert np.array_equal(artwork.pixels[..., 3] > 0, np.asarray(crest)[..., 3] > 0)
         seen = artwork.pixels[..., 3] > 0
@@ -88,7 +83,7 @@ def test_bmp_as_opencv_reads_it(opened: Opener, photo: Image.Image, mode: str) -
     """1, 8 and 24 bits a pixel, by OpenCV's own decoder."""
     data = encoded(photo.convert(mode), "BMP", dpi=(300, 300))
     theirs = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR_RGB)
-    artwork = _opened(opened(data, rule=WHOLE))
+    artwork = opened_whole(opened(data, rule=WHOLE))
     assert artwork.kind is Kind.BMP
     assert np.array_equal(artwork.pixels[..., :3], theirs)
     assert artwork.ppi == pytest.approx((300, 300), rel=1e-3)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import imagecodecs
 import numpy as np
 import pytest
+from artwork_files import opened_whole
 from PIL import Image, ImageCms
 
 from filmhand.artwork.kind import kind_of
@@ -86,11 +87,6 @@ class Made:
         return zlib.compress(values.astype(values.dtype.newbyteorder(">")).tobytes())
 
 
-def _opened(result: Artwork | Finding) -> Artwork:
-    assert isinstance(result, Artwork), result
-    return result
-
-
 def _noise(channels: int, seed: int = 1, depth: type = np.uint8) -> np.ndarray:
     rng = np.random.default_rng(seed)
     coarse = rng.integers(0, 256, (channels, 30, 10), dtype=np.uint8).repeat(5, axis=2)  # runs and single values
@@ -107,7 +103,7 @@ def _checks(artwork: Artwork) -> dict[str, Severity]:
 def test_rgb_as_psd_tools_reads_it(opened: Opener, is_large: bool, compression: int, depth: type) -> None:
     """Raw and run-length, 8 and 16 bits, PSD and PSB: psd-tools' own reading of the same bytes, value for value."""
     data = Made(_noise(3, depth=depth), compression=compression, is_large=is_large).bytes()
-    artwork = _opened(opened(data, rule=WHOLE))
+    artwork = opened_whole(opened(data, rule=WHOLE))
     theirs = psd_tools.PSDImage.open(io.BytesIO(data))
     assert theirs.version == (2 if is_large else 1)
     assert np.array_equal(artwork.pixels[..., :3], np.rint(theirs.numpy("color") * 255))
@@ -120,7 +116,7 @@ def test_rgb_as_psd_tools_reads_it(opened: Opener, is_large: bool, compression: 
 def test_zip_compression(opened: Opener, compression: int, depth: type) -> None:
     """Deflated, plain and as differences: what was written comes back."""
     planes = _noise(3, depth=depth)
-    artwork = _opened(opened(Made(planes, compression=compression).bytes(), rule=WHOLE))
+    artwork = opened_whole(opened(Made(planes, compression=compression).bytes(), rule=WHOLE))
     assert np.array_equal(artwork.pixels[..., :3], np.moveaxis(_noise(3), 0, -1))
 
 
@@ -138,7 +134,7 @@ def test_transparency_is_taken_off_white(opened: Opener, mode: int, depth: type)
     stored = np.concatenate((colours * alpha / 255 + 255 - alpha, alpha))
     planes = np.rint(stored * (257 if depth is np.uint16 else 1)).astype(depth)
     data = Made(planes, mode=mode, layers=-1).bytes()
-    artwork = _opened(opened(data, rule=WHOLE))
+    artwork = opened_whole(opened(data, rule=WHOLE))
     assert np.array_equal(artwork.pixels[..., 3], alpha[0])
     seen = alpha[0] > 0
     off = np.abs(artwork.pixels[..., :count] - np.moveaxis(colours, 0, -1))[seen]
@@ -152,14 +148,14 @@ def test_transparency_that_is_not_laid_on_white_is_left_as_it_is(opened: Opener)
     """Some programs store straight colours: dark under low alpha, which nothing laid on white can be."""
     planes = np.full((4, 40, 50), 20, np.uint8)
     planes[3] = np.arange(2000).reshape(40, 50) % 256
-    artwork = _opened(opened(Made(planes, layers=-1).bytes(), rule=WHOLE))
+    artwork = opened_whole(opened(Made(planes, layers=-1).bytes(), rule=WHOLE))
     assert np.all(artwork.pixels[..., :3] == 20)
 
 
 def test_an_extra_channel_without_the_sign_is_no_transparency(opened: Opener) -> None:
     """A saved selection or a spot colour: layer count positive, or no layers."""
     for layers in (0, 2):
-        artwork = _opened(opened(Made(_noise(4), layers=layers).bytes(), rule=WHOLE))
+        artwork = opened_whole(opened(Made(_noise(4), layers=layers).bytes(), rule=WHOLE))
         assert np.all(artwork.pixels[..., 3] == 255)
         assert _checks(artwork)["alpha"] is Severity.WARN
 
@@ -168,12 +164,12 @@ def test_cmyk_is_stored_inverted(opened: Opener) -> None:
     """0 is full ink: Pillow's reading of the same bytes, plainly converted; nothing under transparency is no ink."""
     data = Made(_noise(4), mode=CMYK).bytes()
     inks = np.asarray(Image.open(io.BytesIO(data))).astype(float) / 255
-    artwork = _opened(opened(data, rule=WHOLE))
+    artwork = opened_whole(opened(data, rule=WHOLE))
     assert np.abs(artwork.pixels[..., :3] - 255 * (1 - inks[..., :3]) * (1 - inks[..., 3:])).max() <= 0.51
     assert artwork.source_ink is not None
     half = np.full((5, 20, 20), 255, np.uint8)
     half[1], half[4] = 128, 127  # magenta laid on no ink with alpha one half
-    pixels = _opened(opened(Made(half, mode=CMYK, layers=-1).bytes(), rule=WHOLE)).pixels
+    pixels = opened_whole(opened(Made(half, mode=CMYK, layers=-1).bytes(), rule=WHOLE)).pixels
     assert np.abs(pixels[9, 9].astype(int) - (255, 0, 255, 127)).max() <= 1
 
 
@@ -182,7 +178,7 @@ def test_indexed_with_a_clear_index(opened: Opener) -> None:
     indices = np.random.default_rng(4).integers(0, 4, (1, 20, 30), dtype=np.uint8)
     table = np.random.default_rng(5).integers(0, 256, (3, 256), dtype=np.uint8)
     made = Made(indices, mode=INDEXED, palette=table.tobytes(), resources={1047: struct.pack(">H", 2)})
-    artwork = _opened(opened(made.bytes(), rule=WHOLE))
+    artwork = opened_whole(opened(made.bytes(), rule=WHOLE))
     assert np.array_equal(artwork.pixels[..., :3], table.T[indices[0]])
     assert np.array_equal(artwork.pixels[..., 3] == 0, indices[0] == 2)
     assert np.array_equal(np.asarray(Image.open(io.BytesIO(made.bytes())).convert("RGB")), artwork.pixels[..., :3])
@@ -194,7 +190,7 @@ def test_bitmap(opened: Opener) -> None:
     rows = np.packbits(bits, axis=1)
     made = Made(rows[None], mode=0, compression=0).bytes()
     data = made[:18] + struct.pack(">IHH", 30, 1, 0) + made[26:]
-    artwork = _opened(opened(data, rule=WHOLE))
+    artwork = opened_whole(opened(data, rule=WHOLE))
     assert np.array_equal(artwork.pixels[..., 0], 255 * (1 - bits))
     theirs = psd_tools.PSDImage.open(io.BytesIO(data)).topil()
     assert np.array_equal(np.asarray(theirs.convert("L")), artwork.pixels[..., 0])
@@ -205,7 +201,7 @@ def test_resolution_and_profile(opened: Opener) -> None:
     icc = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     resolution = struct.pack(">IHHIHH", 300 << 16, 2, 2, (150 << 16) + 0x8000, 1, 1)
     data = Made(_noise(3), resources={1005: resolution, 1039: icc}).bytes()
-    artwork = _opened(opened(data, rule=WHOLE, ticket=Ticket()))
+    artwork = opened_whole(opened(data, rule=WHOLE, ticket=Ticket()))
     assert artwork.ppi == (300, 150.5)
     assert artwork.profile == icc
     assert not artwork.findings

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from artwork_files import encoded
+from artwork_files import encoded, opened_whole
 from PIL import Image
 
 from filmhand.artwork import drawing, svg
@@ -34,11 +34,6 @@ def _svg(inside: str, size: str = 'width="100mm" height="50mm" viewBox="0 0 200 
     return f"{before}<svg {space} {size}>{inside}</svg>".encode()
 
 
-def _opened(result: Artwork | Finding) -> Artwork:
-    assert isinstance(result, Artwork), result
-    return result
-
-
 def _checks(artwork: Artwork) -> dict[str, Severity]:
     return {finding.check: finding.severity for finding in artwork.findings}
 
@@ -49,7 +44,7 @@ RED = '<rect x="20" y="10" width="100" height="60" fill="#c81e28"/>'
 @pytest.mark.parametrize("width_mm", [20, 100, 254])
 def test_the_trimmed_motif_has_360_pixels_an_inch_of_print(opened: Opener, width_mm: int) -> None:
     """Ordered so wide: within a pixel at each edge of width × 360 / 25.4, five by three, red throughout, without findings."""
-    artwork = _opened(opened(_svg(RED), ticket=Ticket.model_validate({"width": f"{width_mm} mm"})))
+    artwork = opened_whole(opened(_svg(RED), ticket=Ticket.model_validate({"width": f"{width_mm} mm"})))
     assert artwork.kind is Kind.SVG
     assert artwork.width_px == pytest.approx(width_mm * 360 / 25.4, rel=0.002, abs=2)
     assert artwork.width_px / artwork.height_px == pytest.approx(5 / 3, rel=0.01)
@@ -73,7 +68,7 @@ def test_the_trimmed_motif_has_360_pixels_an_inch_of_print(opened: Opener, width
 )
 def test_own_size(opened: Opener, size: str, width_mm: float, is_held: bool) -> None:
     """CSS Values and Units 4 section 6.2: 96 pixels, 72 points, 6 picas an inch. Pixels alone are held for a word on the size."""
-    artwork = _opened(opened(_svg('<rect width="100%" height="100%"/>', size), rule=WHOLE, ticket=NO_ORDER))
+    artwork = opened_whole(opened(_svg('<rect width="100%" height="100%"/>', size), rule=WHOLE, ticket=NO_ORDER))
     assert printed_size(artwork, ticket=NO_ORDER, rule=WHOLE).width_mm == pytest.approx(width_mm, rel=0.003)
     assert artwork.pixels[..., 3].min() == 255  # 100 % of its viewport, which is the whole
     assert (_checks(artwork).get("size") is Severity.HOLD) is is_held
@@ -84,7 +79,7 @@ def test_transparency_is_straight(opened: Opener) -> None:
     inside = '<rect width="100" height="100" fill="red" opacity="0.5"/>'
     inside += '<rect x="100" width="100" height="100" fill="#00f"/>'
     inside += '<rect x="100" width="100" height="100" fill="red" opacity="0.5"/>'
-    pixels = _opened(opened(_svg(inside), rule=WHOLE)).pixels
+    pixels = opened_whole(opened(_svg(inside), rule=WHOLE)).pixels
     height, width = pixels.shape[:2]
     assert np.abs(pixels[height // 2, width // 4].astype(int) - (255, 0, 0, 128)).max() <= 1
     assert np.abs(pixels[height // 2, 3 * width // 4].astype(int) - (128, 0, 127, 255)).max() <= 1
@@ -122,7 +117,7 @@ def test_drawn_as_another_renderer_draws_it(opened: Opener, name: str, tmp_path:
 
     Antialiasing differs on edges, so: at most 2 % of pixels differ by more than 24 of 255, over white, and 1.5 on average.
     """
-    artwork = _opened(opened(_svg(SCENES[name]), rule=WHOLE))
+    artwork = opened_whole(opened(_svg(SCENES[name]), rule=WHOLE))
     drawn = Image.fromarray(artwork.pixels)
     (tmp_path / "in.svg").write_bytes(_svg(SCENES[name]))
     size = ["-w", str(drawn.width), "-h", str(drawn.height)]
@@ -140,15 +135,15 @@ def test_drawn_as_another_renderer_draws_it(opened: Opener, name: str, tmp_path:
 def test_a_packed_drawing_is_the_same(opened: Opener) -> None:
     """SVGZ by gzip."""
     data = _svg(SCENES["groups"])
-    plain, packed = (_opened(opened(each, rule=WHOLE)).pixels for each in (data, gzip.compress(data)))
+    plain, packed = (opened_whole(opened(each, rule=WHOLE)).pixels for each in (data, gzip.compress(data)))
     assert np.array_equal(plain, packed)
 
 
 def test_large_prints_are_drawn_in_bands_without_seams(opened: Opener, monkeypatch: pytest.MonkeyPatch) -> None:
     """Bands of 100 rows give what one piece gives, but for single pixels of an outline: no row has more than one in a hundred."""
-    whole = _opened(opened(_svg(SCENES["groups"]), rule=WHOLE)).pixels
+    whole = opened_whole(opened(_svg(SCENES["groups"]), rule=WHOLE)).pixels
     monkeypatch.setattr(svg, "_BAND_PX", 142_000)
-    banded = _opened(opened(_svg(SCENES["groups"]), rule=WHOLE)).pixels
+    banded = opened_whole(opened(_svg(SCENES["groups"]), rule=WHOLE)).pixels
     off = np.abs(whole.astype(int) - banded).max(axis=-1) > 2
     assert off.mean(axis=1).max() <= 0.01
 
@@ -156,7 +151,7 @@ def test_large_prints_are_drawn_in_bands_without_seams(opened: Opener, monkeypat
 def test_very_large_prints_are_drawn_coarser_and_it_is_said(opened: Opener, monkeypatch: pytest.MonkeyPatch) -> None:
     """No more pixels than MOST_DRAWN."""
     monkeypatch.setattr(drawing, "MOST_DRAWN", 200_000)
-    artwork = _opened(opened(_svg(RED)))
+    artwork = opened_whole(opened(_svg(RED)))
     assert artwork.width_px * artwork.height_px <= 210_000
     assert _checks(artwork)["drawn"] is Severity.NOTE
 
@@ -188,7 +183,7 @@ def test_nothing_outside_the_file_is_asked_for(opened: Opener, tmp_path: Path) -
         )
         inside += f'<use xlink:href="{there}#x"/><style>@import url({there}); rect{{fill:url({there}#g) #c81e28}}</style>'
         inside += f'<script href="{there}"/><script>alert(1)</script>'
-        artwork = _opened(opened(_svg(inside), rule=WHOLE))
+        artwork = opened_whole(opened(_svg(inside), rule=WHOLE))
     finally:
         server.shutdown()
         thread.join()
@@ -222,7 +217,7 @@ def test_harmless_declarations_are_followed(opened: Opener) -> None:
     """Drawing programs declare short names for addresses and colours (XML 1.0 section 4.2.1)."""
     before = '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd" '
     before += '[<!ENTITY c "#c81e28">]>'
-    artwork = _opened(opened(_svg(RED.replace("#c81e28", "&c;"), before=before)))
+    artwork = opened_whole(opened(_svg(RED.replace("#c81e28", "&c;"), before=before)))
     assert tuple(artwork.pixels[9, 9]) == (200, 30, 40, 255)
 
 
@@ -267,7 +262,7 @@ def test_a_picture_bomb_inside_is_refused(opened: Opener) -> None:
 def test_resolution_of_pictures_inside(opened: Opener, around: str, ppi: float) -> None:
     """60 × 40 pixels on 120 × 80 units of half a millimetre, 60 mm: 25.4 ppi; turned and scaled accordingly."""
     picture = f'<image x="1" y="1" width="120" height="80" href="{INSIDE}"/>'
-    artwork = _opened(opened(_svg(around.format(picture)), rule=WHOLE))
+    artwork = opened_whole(opened(_svg(around.format(picture)), rule=WHOLE))
     assert artwork.raster_ppi == pytest.approx(ppi, rel=1e-6)
 
 
@@ -284,7 +279,7 @@ def test_resolution_of_pictures_inside(opened: Opener, around: str, ppi: float) 
 )
 def test_missing_fonts_are_said_and_stood_in_for(opened: Opener, lettering: str, names: list[str] | None) -> None:
     """Fonts named for letters that are there and not installed: held by the rule's limit; the letters are drawn all the same."""
-    artwork = _opened(opened(_svg(f'<g font-size="40">{lettering}</g>')))
+    artwork = opened_whole(opened(_svg(f'<g font-size="40">{lettering}</g>')))
     found = [finding for finding in artwork.findings if finding.check == "fonts"]
     assert bool(found) is (names is not None)
     assert artwork.pixels[..., 3].any()
@@ -297,10 +292,10 @@ def test_missing_fonts_are_said_and_stood_in_for(opened: Opener, lettering: str,
 def test_what_only_browsers_draw_is_said(opened: Opener) -> None:
     """foreignObject: held; within a switch that offers something else, not (SVG 2 section 5.7); movement is a note."""
     foreign = '<foreignObject width="9" height="9"><p xmlns="http://www.w3.org/1999/xhtml">Hi</p></foreignObject>'
-    assert _checks(_opened(opened(_svg(RED + foreign))))["svg_browser"] is Severity.HOLD
-    assert not _checks(_opened(opened(_svg(f"<switch>{foreign}<g>{RED}</g></switch>"))))
+    assert _checks(opened_whole(opened(_svg(RED + foreign))))["svg_browser"] is Severity.HOLD
+    assert not _checks(opened_whole(opened(_svg(f"<switch>{foreign}<g>{RED}</g></switch>"))))
     moving = RED.replace("/>", '><animate attributeName="x" to="9" dur="1s"/></rect>')
-    assert _checks(_opened(opened(_svg(moving)))) == {"pages": Severity.NOTE}
+    assert _checks(opened_whole(opened(_svg(moving)))) == {"pages": Severity.NOTE}
 
 
 def test_cut_anywhere_is_caught(opened: Opener) -> None:
@@ -334,4 +329,4 @@ def test_without_a_size_it_is_refused(opened: Opener) -> None:
 
 def test_an_empty_drawing_opens_empty(opened: Opener) -> None:
     """Preflight says that it is empty, not this."""
-    assert not _opened(opened(_svg(""))).pixels[..., 3].any()
+    assert not opened_whole(opened(_svg(""))).pixels[..., 3].any()

@@ -19,7 +19,6 @@ from filmhand.shop import House, Shop
 _TAKEN_APART: Final = {
     JobRole.CONTAINER: "taken apart",
     JobRole.ORDER_LIST: "every line followed",
-    JobRole.TICKET: "followed",
 }
 
 

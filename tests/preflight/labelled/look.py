@@ -1,17 +1,15 @@
 """A made artwork taken the way that a customer's file takes, as far as its findings go."""
 
 import time
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from filmhand.artwork.model import Artwork
 from filmhand.artwork.open import open_artwork
 from filmhand.artwork.size import at_print_resolution
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
-from filmhand.rules import Printer, Rule, RuleFile
+from filmhand.rules import Printer, Rule, RuleFile, merged
 from filmhand.service import prepare
 
 from .model import BENCH_RULE, PRINTER, File, Made
@@ -29,7 +27,7 @@ class Seen:
 
 def rule_of(made: Made) -> Rule:
     """The bench's rule with what this artwork's says otherwise."""
-    return Rule.model_validate(_merged(BENCH_RULE, made.rule))
+    return Rule.model_validate(merged(BENCH_RULE, made.rule))
 
 
 def look(made: Made, sent: File, folder: Path) -> Seen:
@@ -80,12 +78,3 @@ def _gamut(looked: prepare.Looked, task: prepare.PrepareTask) -> tuple[Finding, 
         return ()
     reduced = at_print_resolution(looked.artwork, looked.size, printer=task.printer)
     return prepare.colours_out_of_reach(reduced, prepare.table_for(reduced, looked.rule, task), looked.rule)
-
-
-def _merged(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
-    """`changes` laid over `values`, table by table."""
-    result = dict(values)
-    for key, change in changes.items():
-        old = result.get(key)
-        result[key] = _merged(old, change) if isinstance(old, Mapping) and isinstance(change, Mapping) else change
-    return result
