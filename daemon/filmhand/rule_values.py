@@ -76,6 +76,13 @@ class BlackGeneration(StrEnum):
     HEAVY = "heavy"
 
 
+class Spared(StrEnum):
+    """What least ink counts."""
+
+    INK = "ink"
+    MONEY = "money"
+
+
 class ScreenKind(StrEnum):
     """How partial tone becomes dots."""
 

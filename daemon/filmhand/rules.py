@@ -33,6 +33,7 @@ from filmhand.rule_values import (
     OnOpaque,
     Percent,
     ScreenKind,
+    Spared,
     Seconds,
     Settings,
     Unit,
@@ -58,6 +59,7 @@ __all__ = [
     "Price",
     "Printer",
     "ScreenKind",
+    "Spared",
     "Seconds",
     "load_printer",
 ]
@@ -180,6 +182,12 @@ class ColourRules(Settings):
     """Most ink at one place, the colour inks together; 100 is one full ink."""
     black: BlackGeneration = BlackGeneration.MEDIUM
     """How much of a dark colour is laid in black instead of in the three colours."""
+    tolerance: Annotated[float, Field(ge=0, le=5), Unit("ΔE00")] = 0.5
+    """How far a printable colour may be missed where that saves ink; only where `black` is "least-ink"."""
+    spare: Spared = Spared.INK
+    """What least ink means: the least volume of ink, or the least money by the printer file's prices."""
+    smooth_tones: Annotated[float, Field(ge=0, le=1)] = 0
+    """How much least ink shuns inks whose single dots show in light tones, black above all: 0 not at all, 1 strongly."""
 
 
 class KnockoutRules(Settings):

@@ -1,0 +1,1 @@
+"""The ink model fitted to a printed and measured chart."""

@@ -1,0 +1,1 @@
+"""A printed chart's measurements: what instruments write, read and judged."""
