@@ -33,9 +33,9 @@ from filmhand.rule_values import (
     OnOpaque,
     Percent,
     ScreenKind,
-    Spared,
     Seconds,
     Settings,
+    Spared,
     Unit,
 )
 
@@ -59,8 +59,8 @@ __all__ = [
     "Price",
     "Printer",
     "ScreenKind",
-    "Spared",
     "Seconds",
+    "Spared",
     "load_printer",
 ]
 
