@@ -1,0 +1,47 @@
+"""Hue sectors: which inks are ever printed together. More than four at once would need a chart that no one can print or measure.
+
+An ink beside the three process colours takes the place of the two it lies between by hue, so it meets only those and black. That
+division of the hue circle is how extended ink sets have been separated since H. Küppers (US patent 4,812,899, 1989; from memory).
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Final
+
+from filmhand.rules import WHITE, Ink
+
+CIRCLE: Final = (Ink.YELLOW, Ink.ORANGE, Ink.RED, Ink.MAGENTA, Ink.BLUE, Ink.CYAN, Ink.GREEN)
+"""Coloured inks around the hue circle; after green comes yellow again."""
+_PROCESS: Final = frozenset({Ink.CYAN, Ink.MAGENTA, Ink.YELLOW})
+_MOST: Final = 4
+"""Inks in a sector."""
+
+__all__ = ["CIRCLE", "sectors"]
+
+
+def sectors(inks: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """Inks that may lie on one another, at most four in each sector, white left out.
+
+    The process colours come first; then, around the circle, each further ink with the process colours on either side of it, and
+    any two further inks that are neighbours. Each sector keeps the order of `inks` but for black, which is in every one, last.
+    Every pair of neighbours on the circle is in some sector, and no sector lies wholly within another.
+    """
+    colours = [ink for ink in CIRCLE if ink in inks]
+    black = [Ink.BLACK] if Ink.BLACK in inks else []
+    few = len(colours) + len(black) <= _MOST
+    found = [frozenset(colours)] if few else list(dict.fromkeys(_groups(colours)))
+    whole = [one for one in found if not any(one < other for other in found)]
+    ordered = [ink for ink in inks if ink not in (WHITE, Ink.BLACK)]
+    named = [tuple(ink for ink in ordered if ink in one) + tuple(str(ink) for ink in black) for one in whole]
+    return tuple(sector for sector in named if sector)
+
+
+def _groups(colours: list[Ink]) -> Iterator[frozenset[Ink]]:
+    """Coloured inks of each candidate, given in the order of the circle."""
+    yield frozenset(colours) & _PROCESS
+    for place, ink in enumerate(colours):
+        if ink not in _PROCESS:
+            onward = [*colours[place + 1 :], *colours[:place]]
+            process = [other for other in onward if other in _PROCESS]
+            yield frozenset({ink, *process[:1], *process[-1:]})
+    yield from (frozenset(pair) for pair in pairwise([*colours, *colours[:1]]))
