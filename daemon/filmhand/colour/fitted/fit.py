@@ -1,0 +1,111 @@
+"""From a chart's readings to the ink model that explains them."""
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.colour.ciede2000 import difference
+from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
+from filmhand.colour.fitted.halftones import Halftones, likeliest_factor
+from filmhand.colour.fitted.kriging import Kriging
+from filmhand.colour.fitted.model import FittedInks
+from filmhand.colour.measured.readings import Readings, Spectra
+from filmhand.colour.measured.spectra import xyz_of_spectra
+
+Floats = NDArray[np.float64]
+
+_STRAY_SIGMAS: Final = 6.0
+_STRAY_DELTA_E: Final = 3.0
+"""A patch further than both from what all others say of it is taken for misread: far beyond what scatter alone does."""
+_MOST_STRAYS: Final = 40
+"""One patch of so many may be a stray; with more, the chart itself is in question, and its accuracy says so."""
+
+
+@dataclass(frozen=True)
+class Stray:
+    """A patch that contradicts all others, left out of the model. `delta_e`: by how much (ΔE00)."""
+
+    name: str
+    delta_e: float
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """`used`: the readings without strays."""
+
+    model: FittedInks
+    used: Readings
+    strays: tuple[Stray, ...]
+
+
+def fit(readings: Readings) -> Fit:
+    """The model of a chart whose paper and full inks are among its patches, one row a distinct patch (measured/repeats.py)."""
+    used, strays = readings, list[Stray]()
+    model = fitted(used)
+    for _ in range(len(readings.names) // _MOST_STRAYS):
+        row, stray = _furthest(model, used)
+        if stray is None:
+            break
+        strays.append(stray)
+        used = chosen(used, np.arange(len(used.names)) != row)
+        model = fitted(used)  # one at a time: a stray draws its neighbours along
+    return Fit(model, used, tuple(strays))
+
+
+def fitted(readings: Readings, *, like: FittedInks | None = None) -> FittedInks:
+    """The model through all readings; factor, reach and noise their own, or `like` another model's (for leaving some out)."""
+    white = readings.xyz[paper(readings)]
+    reflectances, observer = _channels(readings, white)
+    n = likeliest_factor(readings.amounts, reflectances, observer) if like is None else like.halftones.n
+    halftones = Halftones.of(readings.amounts, reflectances, n=n)
+    seen = lab_from_xyz(readings.xyz / white * D50_WHITE)
+    missed = seen - lab_from_xyz(halftones(readings.amounts) @ observer)
+    rest = Kriging.through(halftones.tones(readings.amounts), missed, like=None if like is None else like.rest)
+    return FittedInks(readings.inks, white, halftones, observer, rest)
+
+
+def paper(readings: Readings) -> int:
+    """The row of the patch without ink."""
+    return int(np.flatnonzero(readings.amounts.max(axis=1) == 0)[0])
+
+
+def chosen(readings: Readings, rows: NDArray[np.bool_] | NDArray[np.intp]) -> Readings:
+    """Some of the readings: a mask (m,) or row numbers."""
+    kept = np.arange(len(readings.names))[rows]
+    spectra = readings.spectra and Spectra(readings.spectra.wavelengths, readings.spectra.reflectances[kept])
+    return replace(
+        readings,
+        names=tuple(readings.names[row] for row in kept),
+        amounts=readings.amounts[kept],
+        xyz=readings.xyz[kept],
+        spectra=spectra,
+    )
+
+
+def _channels(readings: Readings, white: Floats) -> tuple[Floats, Floats]:
+    """Reflectances (m, q) relative to film white, and the way (q, 3) from them to XYZ relative to film white (D50)."""
+    if readings.spectra is None:
+        return readings.xyz / white, np.diag(D50_WHITE)
+    spectra = readings.spectra
+    bare = np.maximum(spectra.reflectances[paper(readings)], 1e-3)
+    weights = xyz_of_spectra(Spectra(spectra.wavelengths, np.eye(len(spectra.wavelengths)))) * bare[:, None]
+    return spectra.reflectances / bare, weights / weights.sum(axis=0) * D50_WHITE
+
+
+def _furthest(model: FittedInks, readings: Readings) -> tuple[int, Stray | None]:
+    """The patch that the surface through all others misses by most, if by far. Paper and single inks are the halftones' own and
+    not judged."""
+    mixtures = (readings.amounts > 0).sum(axis=1) > 1
+    if not mixtures.any():
+        return -1, None
+    off = model.rest.left_out()
+    scatter = 1.4826 * np.median(np.abs(off[mixtures]), axis=0)  # the standard deviation, of a normal distribution
+    sigmas = np.where(mixtures, (np.abs(off) / np.maximum(scatter, 1e-6)).max(axis=1), 0)
+    seen = lab_from_xyz(readings.xyz / model.white * D50_WHITE)
+    delta_e = difference(seen - off, seen)
+    row = int(np.where(sigmas > _STRAY_SIGMAS, delta_e, 0).argmax())
+    if sigmas[row] <= _STRAY_SIGMAS or delta_e[row] <= _STRAY_DELTA_E:
+        return -1, None
+    return row, Stray(readings.names[row], float(delta_e[row]))

@@ -1,0 +1,139 @@
+"""A smooth surface through scattered values that carry noise: Gaussian process regression, which geology calls kriging.
+
+Krige 1951; in the form of Rasmussen and Williams 2006, "Gaussian Processes for Machine Learning", chapters 2 (prediction),
+4 (Matérn's covariance, smoothness 5/2) and 5 (how far values reach and how noisy they are, by marginal likelihood). Away from
+all points the surface is 0: what it is laid on is right there, as far as anyone knows.
+"""
+
+from dataclasses import dataclass
+from typing import Final, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.colour.compiled import compiled
+
+Floats = NDArray[np.float64]
+
+_REACHES: Final = (0.2, 0.3, 0.45, 0.7, 1.0, 1.5, 2.2)
+"""Distances tried over which values stay alike, where the whole space is 1 wide."""
+_NOISES: Final = 10.0 ** np.arange(-6, 1.6, 0.5)
+"""Variances of the noise tried, as parts of the surface's own."""
+_ENOUGH: Final = 700
+"""Points from which reach and noise are judged well enough; the work grows with the cube of their number."""
+_LEAST: Final = 1e-10
+
+
+@dataclass(frozen=True, eq=False)
+class Kriging:
+    """A surface of q values over d dimensions.
+
+    `points` (m, d); `weights` (m, q): what each point adds; `reach`: over which distance. `variances` (q,): of the surface;
+    `noises` (q,): of the noise, as parts of these.
+    """
+
+    points: Floats
+    weights: Floats
+    reach: float
+    variances: Floats
+    noises: Floats
+
+    @classmethod
+    def through(cls, points: Floats, values: Floats, *, like: "Kriging | None" = None) -> Self:
+        """The surface through values (m, q) at points (m, d), with reach and noise of their own or `like` another surface's."""
+        if like is None:
+            reach, noises = _judged(points, values)
+        else:
+            reach, noises = like.reach, like.noises
+        weights, variances = np.empty_like(values), np.empty(values.shape[1])
+        covariance = _covariance(points, points, reach)
+        for noise in np.unique(noises):
+            alike = noises == noise
+            weights[:, alike] = np.linalg.solve(covariance + (noise + _LEAST) * np.eye(len(points)), values[:, alike])
+            variances[alike] = np.maximum((values[:, alike] * weights[:, alike]).mean(axis=0), _LEAST)
+        return cls(points, weights, reach, variances, noises)
+
+    def __call__(self, points: Floats) -> Floats:
+        """The surface (n, q) at points (n, d)."""
+        return _surface(np.ascontiguousarray(points), self.points, self.weights, self.reach)
+
+    @property
+    def noise(self) -> Floats:
+        """Standard deviation (q,) of the noise in the values."""
+        return np.asarray(np.sqrt(self.noises * self.variances))
+
+    def spread(self, points: Floats) -> Floats:
+        """Standard deviation (n, q) of the surface about what it is thought to be: large where no point is near."""
+        known = _covariance(self.points, self.points, self.reach)
+        near = _covariance(self.points, points, self.reach)
+        result = np.empty((len(points), len(self.noises)))
+        for noise in np.unique(self.noises):
+            gained = (near * np.linalg.solve(known + (noise + _LEAST) * np.eye(len(known)), near)).sum(axis=0)
+            alike = self.noises == noise
+            result[:, alike] = np.sqrt(np.maximum(1 - gained, 0)[:, None] * self.variances[alike])
+        return result
+
+    def left_out(self) -> Floats:
+        """How far (m, q) each value lies from the surface through all others (Rasmussen and Williams, equation 5.12)."""
+        covariance = _covariance(self.points, self.points, self.reach)
+        result = np.empty_like(self.weights)
+        for noise in np.unique(self.noises):
+            inverse = np.linalg.inv(covariance + (noise + _LEAST) * np.eye(len(covariance)))
+            alike = self.noises == noise
+            result[:, alike] = self.weights[:, alike] / np.diag(inverse)[:, None]
+        return result
+
+
+def _judged(points: Floats, values: Floats) -> tuple[float, Floats]:
+    """The likeliest reach, and for each of the values the likeliest noise (q,)."""
+    if len(points) > _ENOUGH:
+        some = np.random.default_rng(0).choice(len(points), _ENOUGH, replace=False)
+        points, values = points[some], values[some]
+    best, reach, noises = -np.inf, _REACHES[-1], np.zeros(values.shape[1])
+    for tried in _REACHES:
+        spectrum, axes = np.linalg.eigh(_covariance(points, points, tried))
+        shares = (axes.T @ values) ** 2
+        # (noise, m): the spectrum with noise; the surface's variance is the likeliest for each, so only its logarithm is left
+        noisy = np.maximum(spectrum, 0) + _NOISES[:, None]
+        variance = np.maximum((shares.T[:, None, :] / noisy).mean(axis=2), _LEAST)
+        likelihood = -0.5 * (len(points) * np.log(variance) + np.log(noisy).sum(axis=1))
+        total = float(likelihood.max(axis=1).sum())
+        if total > best:
+            best, reach, noises = total, tried, _NOISES[likelihood.argmax(axis=1)]
+    return reach, noises
+
+
+def _covariance(first: Floats, second: Floats, reach: float) -> Floats:
+    """Matérn's covariance (m, n) of smoothness 5/2 between points (m, d) and (n, d)."""
+    return _matern(np.ascontiguousarray(first), np.ascontiguousarray(second), reach)
+
+
+@compiled
+def _matern(first: Floats, second: Floats, reach: float) -> Floats:
+    result = np.empty((len(first), len(second)))
+    scale = np.sqrt(5.0) / reach
+    for i in range(len(first)):
+        for j in range(len(second)):
+            square = 0.0
+            for d in range(first.shape[1]):
+                square += (first[i, d] - second[j, d]) ** 2
+            r = scale * np.sqrt(square)
+            result[i, j] = (1 + r + r * r / 3) * np.exp(-r)
+    return result
+
+
+@compiled
+def _surface(at: Floats, points: Floats, weights: Floats, reach: float) -> Floats:
+    """As `_covariance(at, points) @ weights`, without keeping the covariance."""
+    result = np.zeros((len(at), weights.shape[1]))
+    scale = np.sqrt(5.0) / reach
+    for i in range(len(at)):
+        for j in range(len(points)):
+            square = 0.0
+            for d in range(at.shape[1]):
+                square += (at[i, d] - points[j, d]) ** 2
+            r = scale * np.sqrt(square)
+            alike = (1 + r + r * r / 3) * np.exp(-r)
+            for q in range(weights.shape[1]):
+                result[i, q] += alike * weights[j, q]
+    return result

@@ -1,0 +1,120 @@
+"""The fitted model against published characterisation data: patches that it has not seen."""
+
+import numpy as np
+import pytest
+
+from colour.published_sets import SETS, published
+from filmhand.colour.ciede2000 import difference
+from filmhand.colour.cielab import lab_from_xyz
+from filmhand.colour.fitted.accuracy import accuracy
+from filmhand.colour.fitted.file import UnusableInksError, from_bytes, to_bytes
+from filmhand.colour.fitted.fit import fit
+
+# Bars for FOGRA39L; each of the other sets is another press and paper, and newsprint (TR002) an average of 102 real print runs.
+_ROUGH = {"TR002": 0.55}
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("name", SETS)
+def test_a_small_chart_foretells_all_other_patches(name: str) -> None:
+    """At most 160 patches."""
+    data = published(name)
+    chart = data.small
+    assert chart.sum() <= 160
+    model = fit(data.readings(chart)).model
+    missed = difference(lab_from_xyz(model.absolute_xyz(data.amounts[~chart])), data.lab[~chart])
+    assert missed.mean() <= _ROUGH.get(name, 0.5)
+    assert np.percentile(missed, 95) <= 1.2
+    assert missed.max() <= 2.0
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("name", SETS)
+def test_a_larger_chart_foretells_them_better(name: str) -> None:
+    """At most 420 patches."""
+    data = published(name)
+    chart = data.medium
+    assert chart.sum() <= 420
+    model = fit(data.readings(chart)).model
+    missed = difference(lab_from_xyz(model.absolute_xyz(data.amounts[~chart])), data.lab[~chart])
+    assert missed.mean() <= _ROUGH.get(name, 0.28)
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("name", SETS)
+def test_scatter_is_smoothed_and_told(name: str) -> None:
+    """Normal noise of 0.4 in L*, a* and b*: the model is within ΔE00 1 of the truth, and says how much scatter there is."""
+    data = published(name)
+    chart = data.small
+    model = fit(data.readings(chart, noise=0.4, seed=1)).model
+    missed = difference(lab_from_xyz(model.absolute_xyz(data.amounts[~chart])), data.lab[~chart])
+    assert missed.mean() <= 1.0
+    assert model.rest.noise == pytest.approx([0.4] * 3, abs=0.2)
+
+
+@pytest.mark.outside
+def test_cross_validation_tells_the_truth() -> None:
+    """What it says of a chart's patches is about what comes true on others."""
+    data = published("FOGRA39L")
+    chart = data.medium
+    fitted = fit(data.readings(chart, noise=0.3, seed=2))
+    said = accuracy(fitted, ink_limit=3.0)
+    seen = published("FOGRA39L").readings(~chart, noise=0.3, seed=3)
+    missed = difference(lab_from_xyz(fitted.model.absolute_xyz(seen.amounts)), lab_from_xyz(seen.xyz))
+    assert said.mean == pytest.approx(missed.mean(), rel=0.35)
+    assert said.worst[0].delta_e == said.largest
+
+
+@pytest.mark.outside
+def test_a_misread_patch_is_named_and_left_out() -> None:
+    """A patch read as its neighbour on the chart."""
+    data = published("FOGRA39L")
+    readings = data.readings(data.medium)
+    wrong = int(np.flatnonzero((readings.amounts == [0.4, 0.4, 0.7, 0.2]).all(axis=1))[0])
+    other = int(np.flatnonzero((readings.amounts == [0.7, 0.4, 0.0, 0.2]).all(axis=1))[0])
+    readings.xyz[wrong] = readings.xyz[other]
+    result = fit(readings)
+    assert [stray.name for stray in result.strays] == [readings.names[wrong]]
+    assert readings.names[wrong] not in result.used.names
+
+
+@pytest.mark.outside
+def test_overprints_that_were_not_printed_are_inferred() -> None:
+    """A chart that keeps an ink limit of 260 % has hardly an overprint of three inks."""
+    data = published("FOGRA39L")
+    within = data.amounts.sum(axis=1) <= 2.6
+    chart = data.nodes(*[(0.0, 0.2, 0.4, 0.7, 1.0)] * 4) & within
+    model = fit(data.readings(chart)).model
+    held = within & ~chart
+    missed = difference(lab_from_xyz(model.absolute_xyz(data.amounts[held])), data.lab[held])
+    assert missed.mean() <= 0.4
+    assert np.percentile(missed, 95) <= 1.2
+
+
+@pytest.mark.outside
+def test_the_file_holds_the_model() -> None:
+    """To a thousandth ΔE00; and once read, it is written the same again."""
+    data = published("FOGRA39L")
+    model = fit(data.readings(data.small)).model
+    content = to_bytes(model, about={"chart": "made up"})
+    again, about = from_bytes(content)
+    assert about == {"chart": "made up"}
+    assert to_bytes(again, about=about) == content
+    off = difference(lab_from_xyz(again.xyz(data.amounts)), lab_from_xyz(model.xyz(data.amounts)))
+    assert off.max() <= 1e-3
+    assert from_bytes(content)[0].digest == again.digest
+
+
+@pytest.mark.parametrize(
+    ("content", "word"),
+    [
+        (b"", "JSON"),
+        (b"[]", "format"),
+        (b'{"format": "filmhand ink model", "version": 9}', "version 9"),
+        (b'{"format": "filmhand ink model", "version": 1, "about": {}}', "lacks"),
+    ],
+)
+def test_a_damaged_file_is_refused_with_the_reason(content: bytes, word: str) -> None:
+    """Never half a model."""
+    with pytest.raises(UnusableInksError, match=word):
+        from_bytes(content)
