@@ -1,7 +1,7 @@
 """Tone values: how much of the ground a printed tint covers, from densities, from light, and as ISO 20654 counts it.
 
-Murray and Davies 1936 ("Halftone reproduction"), with Yule and Nielsen's factor of 1951; ISO 12647-1 uses the first on densities or
-on a tristimulus value; ISO 20654:2017 gives spot colours a tone value that looks even.
+Murray and Davies 1936 ("Halftone reproduction"), with Yule and Nielsen's factor of 1951; ISO 12647-1 uses the first on densities
+or on a tristimulus value; ISO 20654:2017 gives spot colours a tone value that looks even.
 """
 
 import numpy as np
