@@ -38,10 +38,12 @@ class Drop(Settings):
 
 
 class Price(Settings):
-    """What things cost, in the shop's currency."""
+    """What things cost, in the shop's currency. A litre of one ink may have a line of its own, by its letter: `K = 40.0`."""
+
+    model_config = ConfigDict(frozen=True, extra="allow")
 
     ink_per_l: Money = 0
-    """A litre of colour ink."""
+    """A litre of colour ink, of every one that has no line of its own."""
     white_per_l: Money = 0
     """A litre of white ink."""
     film_per_m2: Money = 0
@@ -50,6 +52,18 @@ class Price(Settings):
     """A kilogram of powder."""
     powder_g_m2: Annotated[float, Field(ge=0), Unit("g/m²")] = 45
     """Powder that stays on a square metre of printed area."""
+    __pydantic_extra__: dict[str, Annotated[float, Field(ge=0)]] = Field(init=False)
+
+    @model_validator(mode="after")
+    def _letters_of_colour_inks(self) -> Self:
+        unknown = sorted((self.__pydantic_extra__ or {}).keys() - ({ink.value for ink in Ink} - {WHITE}))
+        if unknown:
+            raise ValueError(f"{unknown[0]}: expected a price named above, or the letter of a colour ink, such as K = 40.0")
+        return self
+
+    def of(self, ink: str) -> float:
+        """A litre of an ink, white among them."""
+        return self.white_per_l if ink == WHITE else (self.__pydantic_extra__ or {}).get(ink, self.ink_per_l)
 
 
 class Printer(Settings):

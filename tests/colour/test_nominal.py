@@ -3,8 +3,10 @@
 import numpy as np
 import pytest
 
+from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
 from filmhand.colour.nominal import nominal_model
+from filmhand.colour.srgb import xyz_from_srgb
 from filmhand.rules import ColourRules
 
 
@@ -28,12 +30,17 @@ def test_print_order_is_only_an_order() -> None:
     assert plain.digest != turned.digest
 
 
-def test_further_inks_stay_empty() -> None:
-    """With red and orange in the printer, the nominal separation is the one without them."""
-    colours = np.random.default_rng(7).random((50, 3)) * D50_WHITE
-    plain = nominal_model(("C", "M", "Y", "K")).inks_for(colours, ColourRules())
-    more = nominal_model(("C", "M", "Y", "K", "R", "O")).inks_for(colours, ColourRules())
-    assert np.array_equal(more, np.pad(plain, ((0, 0), (0, 2))))
+def test_further_inks_widen_the_gamut() -> None:
+    """With red, green, blue and orange no printable colour is missed, and strong ones are missed by less than without."""
+    strong = xyz_from_srgb(np.array([[255, 60, 0], [230, 20, 20], [0, 170, 60], [40, 30, 160], [255, 130, 0]], np.uint8))
+    colours = np.concatenate([strong, np.random.default_rng(7).random((200, 3)) * D50_WHITE])
+    misses = []
+    for inks in ("CMYK", "CMYKRGBO"):
+        model = nominal_model(tuple(inks))
+        printed = model.xyz(model.exact_inks_for(colours, ColourRules()))
+        misses.append(difference(lab_from_xyz(printed), lab_from_xyz(colours)))
+    assert (misses[1] <= np.maximum(misses[0], 0.1))[misses[0] < 5].all()
+    assert (misses[1][:5] < misses[0][:5] - 1).all()
 
 
 def test_without_black_ink() -> None:

@@ -5,6 +5,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.colour.inverse.settle import Nodes
 from filmhand.rules import ColourRules
 
 Floats = NDArray[np.float64]
@@ -38,6 +39,7 @@ class InkModel(Protocol):
     def inks_for(self, xyz: Floats, rules: ColourRules) -> Floats:
         """Ink amounts (..., k) that come nearest to colours (..., 3) within the rule's ink limit and black generation.
 
+        No tolerance is spent on least ink here, nor in `exact_inks_for`: it is spent once, by `settled`.
         Where the rule wants black point compensation, a black of 0 becomes the printer's darkest; the intent is the rule's too.
         """
 
@@ -45,4 +47,11 @@ class InkModel(Protocol):
         """Ink amounts (..., k) whose `xyz` is the colour (..., 3) itself where these inks can print it, else comes nearest.
 
         For asking whether film can show a colour: no intent, no black point compensation; ink limit and black as `inks_for`.
+        """
+
+    def settled(self, inks: Floats, nodes: Nodes, rules: ColourRules) -> Floats:
+        """Ink amounts (r, g, b, k) over a grid of `nodes`, as `exact_inks_for` gives them, made ready for interpolation.
+
+        The tolerance of least ink is spent on them, and inks that bend from node to node are drawn into line, within the colour's
+        tolerance (ΔE00 0.1 without one) and the ink limit.
         """

@@ -9,9 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour import nominal
-from filmhand.colour.inverse import Printable, nearest_inks
+from filmhand.colour.expense import Expense
+from filmhand.colour.inverse.inverse import Inverse
+from filmhand.colour.inverse.printable import Printable
+from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.littlecms import XYZ_PROFILE, Space, Way
-from filmhand.rules import ColourRules, Ink, Intent
+from filmhand.rules import BlackGeneration, ColourRules, Ink, Intent
 
 Floats = NDArray[np.float64]
 
@@ -29,11 +32,13 @@ class ProfileModel:
     yule_nielsen: float = nominal.YULE_NIELSEN
     """A profile says nothing of how film and garment mix; the nominal factor stands in."""
     is_nominal: bool = False
+    expense: Expense | None = None
+    """What the inks cost beside one another; None: all the same."""
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of the profile and the factor."""
-        return hashlib.sha256(f"profile {self.yule_nielsen!r}".encode() + self.icc).hexdigest()
+        """SHA-256 of the profile, the factor and the expense."""
+        return hashlib.sha256(f"profile {self.yule_nielsen!r} {self.expense!r}".encode() + self.icc).hexdigest()
 
     def xyz(self, inks: Floats) -> Floats:
         """XYZ (..., 3) of C, M, Y, K (..., 4), 0 to 1, by the profile's A2B table for relative colorimetry."""
@@ -50,7 +55,7 @@ class ProfileModel:
         inks = np.clip(way(xyz), 0, 1)
         limit = rules.ink_limit / 100
         over = inks.sum(axis=-1) > limit
-        inks[over] = self._nearest(self.xyz(inks[over]), inks[over], limit)
+        inks[over] = self._inverse.exact(self.xyz(inks[over]), rules, start=inks[over])
         return inks
 
     def exact_inks_for(self, xyz: Floats, rules: ColourRules) -> Floats:
@@ -58,21 +63,14 @@ class ProfileModel:
 
         A B2A table alone is too rough for it: on the way back through A2B it is off by some ΔE00.
         """
-        flat = np.ascontiguousarray(xyz.reshape(-1, 3))
         way = Way((XYZ_PROFILE, Space.XYZ), (self.icc, Space.CMYK), Intent.RELATIVE, bpc=False)
-        guess = np.clip(way(flat), 0, 1)
-        return self._nearest(flat, guess, rules.ink_limit / 100).reshape(*xyz.shape[:-1], 4)
+        return self._inverse.exact(xyz, rules, start=np.clip(way(xyz), 0, 1))
 
-    def _nearest(self, xyz: Floats, guess: Floats, limit: float) -> Floats:
-        """The inks (m, 4) within the limit that come nearest to colours (m, 3), from a guess (m, 4) whose K they shall keep."""
-        total = guess.sum(axis=-1, keepdims=True)
-        start = guess * np.minimum(1, limit / np.maximum(total, 1e-12))
-        printable = Printable(self._colours, self.yule_nielsen, limit)
-        return nearest_inks(xyz, printable, black=np.ascontiguousarray(guess[:, 3]), start=start)
+    def settled(self, inks: Floats, nodes: Nodes, rules: ColourRules) -> Floats:
+        """Ink amounts (r, g, b, k) of `nodes`, the tolerance of least ink spent on them; otherwise the profile's own stay."""
+        return self._inverse.settled(inks, nodes, rules) if rules.black is BlackGeneration.LEAST_INK else inks
 
     @cached_property
-    def _colours(self) -> Floats:
-        """XYZ (N^4, 3) over even steps of the inks, C running fastest."""
-        steps = np.linspace(0, 1, _STEPS)
-        k, y, m, c = np.meshgrid(steps, steps, steps, steps, indexing="ij")
-        return self.xyz(np.stack([c, m, y, k], axis=-1).reshape(-1, 4))
+    def _inverse(self) -> Inverse:
+        printable = Printable.of(self.xyz, inks=self.inks, n=self.yule_nielsen, steps=_STEPS)
+        return Inverse(printable, self.expense or Expense.even(len(self.inks)))

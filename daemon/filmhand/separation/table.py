@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from filmhand.colour.black_point import compensated, neutral
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
+from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.model import InkModel
 from filmhand.colour.neugebauer import between
 from filmhand.colour.source import xyz_of_source
@@ -34,7 +35,7 @@ Bytes = NDArray[np.uint8]
 Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
-_RECIPE: Final = "1"
+_RECIPE: Final = "2"
 """Part of every cached table's key: raise it whenever this or a module below computes other numbers."""
 _DARK_L: Final = (20.0, 45.0)
 """L* up to which a colour is dark, and from which it no longer is."""
@@ -103,6 +104,7 @@ def build_table(profile: bytes | None, *, model: InkModel, garment: str, rule: R
     axes = axes_about_garment(setting, looks) if rule.knockout.strength > 0 else even_axes()
     rgb = nodes(axes)
     coverage, inks = _film(looks.of(rgb), setting, axes)
+    inks = _settled(coverage, inks, setting, axes)
     values = np.concatenate([coverage[:, None], coverage[:, None] * inks], axis=1).astype(np.float32)
     sizes = tuple(len(axis) for axis in axes)
     return SeparationTable(
@@ -145,6 +147,13 @@ def _film(look: Look, setting: Setting, axes: Axes) -> tuple[Floats, Floats]:
     printed = coverage > 0
     inks[printed] = ground.inks(wanted[printed], coverage[printed])
     return coverage, inks
+
+
+def _settled(coverage: Floats, inks: Floats, setting: Setting, axes: Axes) -> Floats:
+    """The inks (m, k) with the tolerance of least ink spent, and smooth from node to node of film."""
+    sizes = tuple(len(axis) for axis in axes)
+    nodes = Nodes(axes, (coverage > 0).reshape(sizes))
+    return setting.model.settled(inks.reshape(*sizes, -1), nodes, setting.rule.colour).reshape(inks.shape)
 
 
 def _allowed_share(wanted: Floats) -> Floats:

@@ -1,0 +1,1 @@
+"""From a colour to inks: the ink model solved backwards."""
