@@ -1,18 +1,21 @@
-"""Which ink model a printer has: its profile's, or the nominal one."""
+"""The colour files that settings name: which ink model a printer has, assumed profiles, device links. Told by what they hold."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
-from filmhand.colour.littlecms import UnusableProfileError
+from filmhand.colour.icc.header import COLOURED, LINK, OUTPUT, Kind, kind_of
+from filmhand.colour.icc.link import DeviceLink
+from filmhand.colour.littlecms import XYZ_PROFILE, Space, UnusableProfileError, Way
 from filmhand.colour.model import InkModel
 from filmhand.colour.nominal import nominal_model
 from filmhand.colour.profile import CMYK, ProfileModel
 from filmhand.errors import SettingsError
 from filmhand.rules import ColourRules, Intent, Printer
 
-_HEADER_BYTES: Final = 128
+_SIGNATURES: Final = {Space.RGB: b"RGB ", Space.CMYK: b"CMYK"}
 
 
 def ink_model(printer: Printer, *, base: Path) -> InkModel:
@@ -23,43 +26,68 @@ def ink_model(printer: Printer, *, base: Path) -> InkModel:
     if printer.profile is None:
         return nominal_model(printer.colours)
     path = base / printer.profile
+    mend = 'Name a CMYK output profile as "profile" in the printer file, or remove that line'
+    content = _read(path, "The printer's colour profile", 'Put it there, or mend or remove "profile" in the printer file')
+    kind = _kind(content, path, mend)
+    if (kind.device_class, kind.space) != (OUTPUT, b"CMYK"):
+        raise SettingsError("This is not an output profile for CMYK", file=path, next_step=mend)
     if set(printer.colours) != set(CMYK):
         raise SettingsError(
             f"A CMYK profile cannot drive the inks {', '.join(printer.colours)}",
             file=path,
             next_step='Take the line "profile" out of the printer file, or make its inks C, M, Y, K and W',
         )
-    model = ProfileModel(_read(path))
-    _check(model, path)
+    model = ProfileModel(content)
+    what = "This profile cannot be used both ways, from colour to ink and back"
+    _try(lambda: model.xyz(model.inks_for(np.zeros((1, 3)), ColourRules(intent=Intent.PERCEPTUAL))), what, path, mend)
     return model
 
 
-def _read(path: Path) -> bytes:
+def assumed_profile(name: str, *, space: Space, base: Path) -> bytes:
+    """The profile that artwork without one is read through: RGB or CMYK, by `space`. `name`: a path relative to `base`.
+
+    SettingsError where it is missing, is of another colour space, or says no colours.
+    """
+    path, said = base / name, space.upper()
+    mend = f"Name a profile for {said} pictures there, or remove that line"
+    content = _read(path, f"The profile assumed for {said} artwork", mend)
+    kind = _kind(content, path, mend)
+    if kind.space != _SIGNATURES[space] or kind.device_class not in COLOURED:
+        raise SettingsError(f"This is not a profile for {said} pictures", file=path, next_step=mend)
+    way = Way((content, space), (XYZ_PROFILE, Space.XYZ), Intent.RELATIVE, bpc=False)
+    _try(lambda: way(np.zeros((1, len(said)))), "This profile cannot say what its values look like", path, mend)
+    return content
+
+
+def device_link(name: str, *, base: Path) -> DeviceLink:
+    """The device link in a file, a path relative to `base`. SettingsError where it is missing or none from RGB to CMYK."""
+    path = base / name
+    mend = "Name a device link from RGB to CMYK there, or remove that line"
+    content = _read(path, "The device link", mend)
+    if _kind(content, path, mend) != Kind(LINK, b"RGB ", b"CMYK"):
+        raise SettingsError("This is not a device link from RGB to CMYK", file=path, next_step=mend)
+    link = DeviceLink(content)
+    _try(lambda: link.cmyk(np.zeros((1, 3), np.uint8)), "This device link cannot be used", path, mend)
+    return link
+
+
+def _read(path: Path, what: str, mend: str) -> bytes:
     try:
         return path.read_bytes()
     except OSError as problem:
-        raise SettingsError(
-            f"The printer's colour profile cannot be read: {problem.strerror}",
-            file=path,
-            next_step='Put it there, or mend or remove "profile" in the printer file',
-        ) from None
+        raise SettingsError(f"{what} cannot be read: {problem.strerror}", file=path, next_step=mend) from None
 
 
-def _check(model: ProfileModel, path: Path) -> None:
-    """Header fields by ICC.1:2010 section 7.2, then both ways through it, once."""
-    header = model.icc[:_HEADER_BYTES]
-    device_class, colour_space, signature = header[12:16], header[16:20], header[36:40]
-    if signature != b"acsp":
-        raise _unusable("This is not an ICC profile", path)
-    if colour_space != b"CMYK" or device_class != b"prtr":
-        raise _unusable("This is not an output profile for CMYK", path)
+def _kind(content: bytes, path: Path, mend: str) -> Kind:
+    kind = kind_of(content)
+    if kind is None:
+        raise SettingsError("This is not an ICC profile", file=path, next_step=mend)
+    return kind
+
+
+def _try(use: Callable[[], object], what: str, path: Path, mend: str) -> None:
+    """Use a profile once, as a header alone is not enough."""
     try:
-        model.xyz(model.inks_for(np.zeros((1, 3)), ColourRules(intent=Intent.PERCEPTUAL)))
+        use()
     except UnusableProfileError:
-        raise _unusable("This profile cannot be used both ways, from colour to ink and back", path) from None
-
-
-def _unusable(what: str, path: Path) -> SettingsError:
-    return SettingsError(
-        what, file=path, next_step='Name a CMYK output profile as "profile" in the printer file, or remove that line'
-    )
+        raise SettingsError(what, file=path, next_step=mend) from None
