@@ -5,6 +5,9 @@ from typing import Annotated
 
 import typer
 
+from filmhand import units
+from filmhand.colour.chart.kinds import Kind
+
 app = typer.Typer(
     name="filmhand",
     help="The night prepress hand of a film-transfer print shop.",
@@ -83,6 +86,41 @@ def close(shop: ShopPath, name: Annotated[str, typer.Argument(metavar="NAME", he
     from filmhand.cli.answer import close as command  # noqa: PLC0415
 
     command(shop, name)
+
+
+@app.command()
+def chart(  # noqa: PLR0913 -- a command's options
+    printer: Annotated[Path, typer.Argument(metavar="SHOP_OR_PRINTER", help="The shop's folder, or a printer file.")],
+    kinds: Annotated[
+        list[Kind] | None, typer.Argument(metavar="KINDS", help=f"Which charts: {', '.join(Kind)}. Else all that suit the inks.")
+    ] = None,
+    *,
+    out: Annotated[Path, typer.Option(metavar="FOLDER", help="Where to write them: a folder a chart, and a page that says all.")],
+    rule: Annotated[str | None, typer.Option(metavar="RULE", help="The rule whose screens and choke they print with.")] = None,
+    patches: Annotated[
+        int | None, typer.Option(metavar="COUNT", min=30, max=3000, help="Patches of the grid or sector chart.")
+    ] = None,
+    patch: Annotated[
+        float, typer.Option(metavar="LENGTH", parser=units.parse_length_mm, help='Side of a patch, at least "8 mm".')
+    ] = "9 mm",  # type: ignore[assignment]  # parsed as what a person writes
+    width: Annotated[
+        float, typer.Option(metavar="LENGTH", parser=units.parse_length_mm, help="Widest piece that the heat press takes.")
+    ] = "280 mm",  # type: ignore[assignment]
+    height: Annotated[
+        float, typer.Option(metavar="LENGTH", parser=units.parse_length_mm, help="Highest piece that the heat press takes.")
+    ] = "380 mm",  # type: ignore[assignment]
+    most_ink: Annotated[
+        float | None, typer.Option(metavar="PERCENT", min=150, help="Leave out patches with more ink, the colour inks together.")
+    ] = None,
+    seed: Annotated[int, typer.Option(metavar="NUMBER", min=0, help="Another random order of patches; 0: as they come.")] = 1,
+) -> None:
+    """Write charts to print, press and measure, before the printer's colour can be known."""
+    from filmhand.cli.chart import Asked  # noqa: PLC0415
+    from filmhand.cli.chart import chart as command  # noqa: PLC0415
+    from filmhand.colour.chart.model import Wanted  # noqa: PLC0415
+
+    wanted = Wanted(patches, patch, (width, height), None if most_ink is None else most_ink / 100, seed)
+    command(Asked(printer, tuple(kinds or ()), rule, wanted), out=out)
 
 
 @app.command()

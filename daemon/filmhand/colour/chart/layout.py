@@ -21,6 +21,8 @@ _EDGE_MM: Final = 4.0
 """White around everything."""
 _TITLE_MM, _HEAD_MM, _CAPTION_MM, _LEAD_MM = 6.0, 4.0, 3.2, 13.0
 """Heights of the title's band, of that with the columns' numbers, of a patch's caption; the width before a row's patches."""
+_LETTER_WIDTH: Final = 0.62
+"""Of a line's height, with room."""
 _LIGHT: Final = 0.1
 """Patches with less ink than this get a frame."""
 _HAIR_MM: Final = 0.2
@@ -118,7 +120,7 @@ def _block(rows: Sequence[_Row], inks: tuple[str, ...], *, name: str, title: str
     has_captions = any(row.captions for row in rows)
     columns, pitch = max(len(row.amounts) for row in rows), _pitch(patch_mm, has_captions=has_captions)
     title_mm = 0.62 * _TITLE_MM
-    width = max(_LEAD_MM + columns * (patch_mm + GAP_MM) - GAP_MM, 0.5 * title_mm * len(title)) + 2 * _EDGE_MM
+    width = max(_LEAD_MM + columns * (patch_mm + GAP_MM) - GAP_MM, _LETTER_WIDTH * title_mm * len(title)) + 2 * _EDGE_MM
     height = 2 * _EDGE_MM + _TITLE_MM + _HEAD_MM + len(rows) * pitch
     dark = label(inks)
     marks = [Mark(Box(0, 0, width, height), {WHITE: 1.0}, coverage=1.0)]
@@ -138,7 +140,9 @@ def _block(rows: Sequence[_Row], inks: tuple[str, ...], *, name: str, title: str
             marks += _patch(box, dict(zip(inks, map(float, amounts), strict=True)), dark)
             if row.captions:
                 below = box.top + patch_mm + _CAPTION_MM / 2
-                marks.append(Mark(Text(box.left + patch_mm / 2, below, 2.6, row.captions[column]), dark))
+                caption = row.captions[column]
+                size = min(2.6, patch_mm / (_LETTER_WIDTH * max(len(caption), 1)))
+                marks.append(Mark(Text(box.left + patch_mm / 2, below, size, caption), dark))
     return Block(name, (width, height), tuple(marks), patches=patches)
 
 

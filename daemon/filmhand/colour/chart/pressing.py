@@ -122,4 +122,4 @@ def _choked(dark: dict[str, float]) -> Iterator[Mark]:
         yield Mark(Disc(left + 14.0, 12.0, 4.0), coverage=0.0)
         for place, line in enumerate((0.3, 0.5, 0.8, 1.2)):
             yield Mark(Box(left, 18.0 + 2.0 * place, 18.0, line), inks, coverage=1.0)
-        yield Mark(Text(left, 29.0, 7.0, "Rag 8&", "lm"), inks, coverage=1.0)
+        yield Mark(Text(left, 29.5, 6.0, "Rag 8", "lm"), inks, coverage=1.0)

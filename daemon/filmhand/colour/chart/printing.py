@@ -5,7 +5,6 @@ from typing import Final
 
 from filmhand import units
 from filmhand.colour.chart.kinds import Kind
-from filmhand.colour.chart.layout import label
 from filmhand.colour.chart.model import Block, Box, Chart, Mark, Stairs, Text
 from filmhand.rules import Ink
 
@@ -50,45 +49,44 @@ def registration(inks: Sequence[str], *, printer: str, resolution: tuple[int, in
     """Two verniers for each ink against black (else cyan): lines that meet tell how far the inks lie apart, across and along."""
     base = str(Ink.BLACK if Ink.BLACK in inks else Ink.CYAN)
     others = [ink for ink in inks if ink != base]
-    reads = [_reading(dpi) for dpi in resolution]
-    long = 2 * _LINES * _PITCH_MM + 8.0
-    pitch_y = 2 * _LONG_MM + 6.0
-    width, height = long + len(others) * pitch_y + 14.0, max(len(others) * pitch_y, long) + 8.0
-    dark = label(inks)
-    marks = [Mark(Box(0, 0, width, height), coverage=1.0)]
-    marks.append(
-        Mark(Text(2, 3, 2.6, f"inks against {base}: one line = {reads[0]:.3f} mm across, {reads[1]:.3f} along", "lm"), dark)
-    )
-    for place, ink in enumerate(others):
-        start = 7.0 + place * pitch_y
-        marks += _vernier(base, ink, at=(8.0, start), read=reads[0], upright=True)
-        marks.append(Mark(Text(1, start + _LONG_MM, 3.6, ink, "lm"), dark))
-        left = long + 12.0 + place * pitch_y
-        marks += _vernier(base, ink, at=(left, 13.0), read=reads[1], upright=False)
-        marks.append(Mark(Text(left + _LONG_MM, 9.5, 3.6, ink), dark))
     title = f"Registration of {' '.join(others)} against {base} · {printer}"
-    block = Block("registration", (width, height), tuple(marks), fine=True, garment=_GREY_GARMENT)
+    blocks = tuple(_pair(base, ink, resolution=resolution) for ink in others)
     to_do = (
         f"Look at the film with a magnifier. The longer line is the middle: there {base} and the other ink must form one line.",
         "If another pair meets better, the ink is off by that many lines. Correct it in the print controller; print again.",
-        "Read it at the left and the right of the film, and at the start and the end of a long sheet.",
+        "Every ink is there twice: what both show is the ink's, what they show differently is the film's path.",
     )
-    return Chart(Kind.REGISTRATION, title, (block, block), to_do)
+    return Chart(Kind.REGISTRATION, title, blocks + blocks, to_do)
 
 
-def _reading(dpi: int) -> float:
-    """The step of a vernier in mm: whole dots, about what can be told apart."""
-    return units.px_to_mm(max(1, round(units.mm_to_px(_READ_MM, dpi))), dpi)
+def _pair(base: str, ink: str, *, resolution: tuple[int, int]) -> Block:
+    """Both verniers of an ink, lettered in the base ink."""
+    width, height, top = 46.0, 38.0, 12.0
+    reads = " × ".join(f"{_whole(_READ_MM, dpi):.3f}" for dpi in resolution)
+    marks = [
+        Mark(Box(0, 0, width, height), coverage=1.0),
+        Mark(Text(2, 3, 3.4, f"{ink} against {base}", "lm"), {base: 1.0}),
+        Mark(Text(2, 7, 2.6, f"one line = {reads} mm", "lm"), {base: 1.0}),
+        *_vernier(base, ink, at=(5.0, top + 6.0), dpi=resolution[0], upright=True),
+        *_vernier(base, ink, at=(34.0, top), dpi=resolution[1], upright=False),
+    ]
+    return Block(f"registration {ink}", (width, height), tuple(marks), fine=True, garment=_GREY_GARMENT)
 
 
-def _vernier(base: str, ink: str, *, at: tuple[float, float], read: float, upright: bool) -> Iterator[Mark]:
+def _whole(length_mm: float, dpi: int) -> float:
+    """The nearest length of whole dots, at least one, so that all lines of a vernier are alike."""
+    return units.px_to_mm(max(1, round(units.mm_to_px(length_mm, dpi))), dpi)
+
+
+def _vernier(base: str, ink: str, *, at: tuple[float, float], dpi: int, upright: bool) -> Iterator[Mark]:
     """Lines of the base ink at an even pitch, and beyond their ends the ink's, each a reading further apart."""
     left, top = at
+    pitch, read, thick = (_whole(length, dpi) for length in (_PITCH_MM, _READ_MM, _LINE_MM))
     for number in range(-_LINES, _LINES + 1):
         longer = _LONG_MM + (1.0 if number == 0 else 0.0)
         for one, place, side in (
-            (base, _LINES * _PITCH_MM + number * _PITCH_MM, _LONG_MM - longer),
-            (ink, _LINES * _PITCH_MM + number * (_PITCH_MM + read), _LONG_MM),
+            (base, (_LINES + number) * pitch, _LONG_MM - longer),
+            (ink, _LINES * pitch + number * (pitch + read), _LONG_MM),
         ):
-            box = (left + place, top + side, _LINE_MM, longer) if upright else (left + side, top + place, longer, _LINE_MM)
+            box = (left + place, top + side, thick, longer) if upright else (left + side, top + place, longer, thick)
             yield Mark(Box(*box), {one: 1.0})

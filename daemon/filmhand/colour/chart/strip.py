@@ -19,7 +19,7 @@ _PROCESS: Final = (Ink.CYAN, Ink.MAGENTA, Ink.YELLOW)
 
 
 def control_strip(inks: Sequence[str], wanted: Wanted, *, printer: str) -> Chart:
-    """Film white, each ink's full and middle tones, overprints of neighbours, and near greys; some 30 patches for four inks."""
+    """Film white, each ink's full and middle tones, overprints of neighbours, and near greys; 26 patches for four inks."""
     colours = tuple(ink for ink in inks if ink != WHITE)
     rows = [[share.get(ink, 0) for ink in colours] for share in _shares(colours)]
     title = f"Control strip · {printer}"
