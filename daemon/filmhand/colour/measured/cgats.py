@@ -203,7 +203,7 @@ def _rows(lines: Iterable[tuple[int, str]], width: int) -> Iterator[tuple[str, .
 
 def _cells(line: str, width: int) -> list[str]:
     """A line's words; one parted by tabs into just as many cells as there are fields may have blanks and gaps within them."""
-    cells = [cell.strip().strip('"') for cell in line.split("\t")]
+    cells = [" ".join(_words(cell)) if '"' in cell else cell.strip() for cell in line.split("\t")]
     return cells if len(cells) == width else _words(line)
 
 
