@@ -39,9 +39,21 @@ class Fit:
     used: Readings
     strays: tuple[Stray, ...]
 
+    @property
+    def left_out(self) -> float:
+        """How far, in CIELAB, a patch lies from the surface through all others: root of the mean square."""
+        return float(np.sqrt(np.square(self.model.rest.left_out()).sum(axis=1).mean()))
+
 
 def fit(readings: Readings) -> Fit:
     """The model of a chart whose paper and full inks are among its patches, one row a distinct patch (measured/repeats.py)."""
+    if readings.spectra is not None:
+        # which of the two explains a chart better depends on the chart
+        return min(_fit(readings), _fit(replace(readings, spectra=None)), key=lambda one: one.left_out)
+    return _fit(readings)
+
+
+def _fit(readings: Readings) -> Fit:
     used, strays = readings, list[Stray]()
     model = fitted(used)
     for _ in range(len(readings.names) // _MOST_STRAYS):

@@ -15,6 +15,7 @@ from typing import Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.colour.compiled import compiled
 from filmhand.colour.fitted.kriging import Kriging
 from filmhand.colour.neugebauer import demichel, to_mixing_space
 
@@ -53,11 +54,8 @@ class Halftones:
 
     def __call__(self, amounts: Floats) -> Floats:
         """Reflectances (m, q), relative to film white, of amounts (m, k)."""
-        covered = _covered(self.curves, amounts)
-        result = np.empty((len(amounts), self.overprints.shape[1]))
-        for channel, solid in enumerate(self._mixing.T):
-            result[:, channel] = demichel(covered[..., channel]) @ solid
-        return np.asarray(np.maximum(result, 0) ** self.n)
+        amounts = np.ascontiguousarray(np.clip(amounts, 0, 1))
+        return _printed(amounts, self.curves, np.ascontiguousarray(self._mixing.T), self.n)
 
     def tones(self, amounts: Floats) -> Floats:
         """Covered shares (m, k) of amounts (m, k), each ink judged by the channels in which it is strongest."""
@@ -145,19 +143,25 @@ _AS_A_CURVE: Final = Kriging(np.zeros((1, 1)), np.zeros((1, 1)), 0.7, np.ones(1)
 def _with_the_rest(solids: Floats, amounts: Floats, seen: Floats, curves: Floats) -> Floats:
     """V (2^k, q) of all overprints: those not printed as the halftones that hold some of them would have them."""
     missing = np.isnan(solids[:, 0])
-    guess = _guessed(solids)
-    if not missing.any():
-        return guess
-    result = guess.copy()
+    result = _guessed(solids)
     mixtures = (amounts > 0).sum(axis=1) > 1
+    missing &= _held(amounts[mixtures])
+    if not missing.any():
+        return result
     covered = _covered(curves, amounts[mixtures])
     for channel in range(solids.shape[1]):
         shares = demichel(covered[..., channel])
         held = shares[:, missing] / _SCATTER
-        rest = (seen[mixtures, channel] - shares @ guess[:, channel]) / _SCATTER
+        rest = (seen[mixtures, channel] - shares @ result[:, channel]) / _SCATTER
         normal = held.T @ held + np.eye(int(missing.sum())) / _TRUST**2
         result[missing, channel] += np.linalg.solve(normal, held.T @ rest)
     return np.clip(result, _DARKEST, 1)
+
+
+def _held(amounts: Floats) -> NDArray[np.bool_]:
+    """Which overprints (2^k,) patches (m, k) hold some of: those whose inks they all have."""
+    patches = np.unique((amounts > 0) @ (1 << np.arange(amounts.shape[1])))
+    return np.asarray([bool((patches & overprint == overprint).any()) for overprint in range(1 << amounts.shape[1])])
 
 
 def _guessed(solids: Floats) -> Floats:
@@ -180,3 +184,37 @@ def _together(density: Floats, inks: Sequence[int]) -> Floats:
         for part in combinations(inks, size):
             total += sign * density[sum(1 << ink for ink in part)]
     return total
+
+
+@compiled
+def _printed(amounts: Floats, curves: Floats, mixing: Floats, n: float) -> Floats:
+    """Reflectances (m, q) of amounts (m, k), 0 to 1; `mixing` (q, 2^k): V of the overprints. Inks that are absent cost nothing."""
+    k, channels = amounts.shape[1], len(mixing)
+    result = np.empty((len(amounts), channels))
+    overprints, shares = np.empty(1 << k, np.int64), np.empty(1 << k)
+    for i in range(len(amounts)):
+        used = 1
+        overprints[0] = 0
+        for ink in range(k):
+            if amounts[i, ink] > 0:
+                for s in range(used):
+                    overprints[used + s] = overprints[s] | 1 << ink
+                used *= 2
+        for channel in range(channels):
+            shares[0] = 1.0
+            filled = 1
+            for ink in range(k):
+                if amounts[i, ink] > 0:
+                    at = amounts[i, ink] * (STEPS - 1)
+                    below = min(int(at), STEPS - 2)
+                    low = curves[ink, below, channel]
+                    covered = low + (at - below) * (curves[ink, below + 1, channel] - low)
+                    for s in range(filled):
+                        shares[filled + s] = shares[s] * covered
+                        shares[s] *= 1 - covered
+                    filled *= 2
+            light = 0.0
+            for s in range(used):
+                light += shares[s] * mixing[channel, overprints[s]]
+            result[i, channel] = max(light, 0.0) ** n
+    return result
