@@ -1,9 +1,9 @@
 """How a layer that scatters and absorbs light looks over a ground.
 
 Kubelka and Munk 1931 ("Ein Beitrag zur Optik der Farbanstriche"), in the hyperbolic form of Kubelka 1948 ("New contributions to
-the optics of intensely light-scattering materials"). Reflectances are 0 to 1; each channel (a wavelength, or X, Y and Z over
-white's) stands for itself. Light lost at the layer's own surface is not taken apart (no Saunderson correction): grounds and layers
-are as the instrument sees them.
+the optics of intensely light-scattering materials"). Reflectances are 0 to 1; each channel (a wavelength, or X, Y, Z over
+white's) stands for itself. Light lost at the layer's own surface is not taken apart (no Saunderson correction): grounds and
+layers are as the instrument sees them.
 """
 
 from typing import Final
