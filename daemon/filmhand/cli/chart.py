@@ -38,7 +38,7 @@ class Asked:
 
 
 def chart(asked: Asked, *, out: Path) -> None:
-    """Write the charts into folders of their own in `out`. SettingsError where one of them is there already."""
+    """Write the charts into folders of their own in `out`. SettingsError where charts are there already."""
     say = Console(soft_wrap=True).print
     with tempfile.TemporaryDirectory(prefix="filmhand-") as scratch:
         press = _press(asked, Path(scratch))
@@ -86,12 +86,10 @@ def _rule(name: str | None, shop: Shop | None) -> Rule:
 
 
 def _refuse_to_overwrite(charts: list[Chart], out: Path) -> None:
-    for one in charts:
-        if (out / one.kind).exists():
+    for path in (out / PAGE, *(out / one.kind for one in charts)):
+        if path.exists():
             raise SettingsError(
-                "There is such a chart already, perhaps a printed one",
-                file=out / one.kind,
-                next_step="Name another folder, or remove this one",
+                "There are charts already, perhaps printed ones", file=path, next_step="Name another folder, or remove this one"
             )
 
 

@@ -71,7 +71,8 @@ def _screening(block: Block, press: Press) -> Screening:
     """The rule's screens, but for what a block does otherwise."""
     rule = press.rule
     if block.choke_mm is not None:
-        rule = rule.model_copy(update={"underbase": rule.underbase.model_copy(update={"choke": block.choke_mm})})
+        chokes = {"choke": block.choke_mm, "island_choke": min(block.choke_mm, rule.underbase.island_choke)}
+        rule = rule.model_copy(update={"underbase": rule.underbase.model_copy(update=chokes)})
     if block.lpi is not None:
         coverage = rule.halftone.coverage.model_copy(update={"screen": ScreenKind.AM, "lpi": block.lpi})
         rule = rule.model_copy(update={"halftone": rule.halftone.model_copy(update={"coverage": coverage})})

@@ -93,8 +93,9 @@ class Mark:
 class Block:
     """A piece of film. Later marks lie over earlier ones; where none does there is no film.
 
-    `fine`: drawn dot by dot instead of at a resolution that suits patches and lettering. `choke_mm` and `lpi` (of screened
-    coverage) go before the rule's. `garment`: what it is shown on. `patches`: where each measured patch lies, by name.
+    `fine`: drawn dot by dot instead of at a resolution that suits patches and lettering. `choke_mm` (around islands at most this)
+    and `lpi` (of screened coverage) go before the rule's. `garment`: what it is shown on. `patches`: where each measured patch
+    lies, by name.
     """
 
     name: str

@@ -33,6 +33,7 @@ def nozzle_check(inks: Sequence[str], *, printer: str, resolution: tuple[int, in
                 Mark(Stairs(Box(0, 6.0, width, height), _STEPS), {ink: 1.0}),
             ),
             fine=True,
+            choke_mm=0.0,
             garment=_GREY_GARMENT,
         )
         for ink in inks
@@ -70,7 +71,7 @@ def _pair(base: str, ink: str, *, resolution: tuple[int, int]) -> Block:
         *_vernier(base, ink, at=(5.0, top + 6.0), dpi=resolution[0], upright=True),
         *_vernier(base, ink, at=(34.0, top), dpi=resolution[1], upright=False),
     ]
-    return Block(f"registration {ink}", (width, height), tuple(marks), fine=True, garment=_GREY_GARMENT)
+    return Block(f"registration {ink}", (width, height), tuple(marks), fine=True, choke_mm=0.0, garment=_GREY_GARMENT)
 
 
 def _whole(length_mm: float, dpi: int) -> float:
