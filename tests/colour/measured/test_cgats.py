@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from filmhand.colour.cielab import xyz_from_lab
+from filmhand.colour.ciede2000 import difference
+from filmhand.colour.cielab import D50_WHITE, lab_from_xyz, xyz_from_lab
 from filmhand.colour.measured.amount_fields import printed_in
 from filmhand.colour.measured.cgats import patch_list, read_cgats
 from filmhand.colour.measured.read import read_chart
@@ -86,6 +87,17 @@ def test_signs_of_old_encodings_are_no_line_ends() -> None:
     """Bytes 85 and 97 (an ellipsis and a dash in the Windows code page) stand within a word; TR002 has one in a comment."""
     raw = PLAIN.encode().replace(b'"A2"', b'"A\x85\x97"').replace(b'"nobody"', b'"no\x85body"')
     assert read_chart(raw).names == ("A1", "A\x85\x97", "A3")
+
+
+def test_lab_over_the_other_d50() -> None:
+    """Lab that a program took over CIE's own D50 (0.96422, 1, 0.82521; ASTM E308, from memory) is hardly another colour."""
+    lab = np.stack(np.meshgrid(np.linspace(35, 95, 7), np.linspace(-60, 60, 7), np.linspace(-60, 60, 7)), axis=-1).reshape(-1, 3)
+    rows = "".join(f"{i} 50 {' '.join(f'{x:.6f}' for x in row)}\n" for i, row in enumerate(lab))
+    text = f"BEGIN_DATA_FORMAT\nSAMPLE_ID CMYK_K LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n{rows}END_DATA\n"
+    found = read_chart(text.encode())
+    meant = found.xyz / D50_WHITE * [0.96422, 1, 0.82521]
+    assert difference(lab_from_xyz(found.xyz), lab).max() < 1e-6
+    assert difference(lab_from_xyz(found.xyz), lab_from_xyz(meant)).max() < 0.03
 
 
 FORMS = {
@@ -233,6 +245,7 @@ def test_fields_of_inks(fields: str, keyword: str, inks: str) -> None:
     [
         ("70.2", "-", "Patch A3 has '-' for CMYK_M"),
         ("-37.5", "NaN", "Patch A2 has 'NaN' for LAB_A"),
+        ("-37.5", "-1e999", "Patch A2 has '-1e999' for LAB_A"),
         ("60 40.5", "40.5", "row at line 13"),
         ("CMYK_K", "CMYKV_V", "CMYKV_V is no ink"),
         ("CMYK_K", "CMYK_C", "CMYK_C stands there twice"),

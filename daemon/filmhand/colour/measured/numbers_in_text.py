@@ -1,5 +1,6 @@
 """Numbers as instruments write them, with a decimal point or a decimal comma."""
 
+import math
 import re
 from collections.abc import Sequence
 from typing import Final
@@ -13,8 +14,9 @@ _NUMBER: Final = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)(e[-+]?\d+)?", re.IGNO
 
 
 def number(text: str) -> float | None:
-    """The number, or None where the text is not one: a dash, "n/a" and "NaN" are not."""
-    return float(text.replace(",", ".")) if _NUMBER.fullmatch(text) else None
+    """The number, or None where the text is not one: a dash, "n/a" and "NaN" are not, nor is what no float can hold."""
+    value = float(text.replace(",", ".")) if _NUMBER.fullmatch(text) else math.inf
+    return value if math.isfinite(value) else None
 
 
 def numbers(texts: Sequence[str], *, what: str, names: Sequence[str]) -> Floats:

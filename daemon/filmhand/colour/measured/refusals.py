@@ -25,7 +25,7 @@ def refuse_impossible(readings: Readings) -> None:
     patches of one name with different amounts."""
     _refuse_amounts(readings)
     light = readings.xyz if readings.spectra is None else readings.spectra.reflectances
-    for wrong, what in ((light < _DARKEST, "negative"), (light > _BRIGHTEST, f"above {100 * _BRIGHTEST:.0f} %")):
+    for wrong, what in ((light < _DARKEST, "less than none"), (light > _BRIGHTEST, f"more than {100 * _BRIGHTEST:.0f} %")):
         rows = np.flatnonzero(wrong.any(axis=1))
         if len(rows):
             _refuse(

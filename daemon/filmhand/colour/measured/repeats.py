@@ -56,17 +56,29 @@ def averaged(readings: Readings) -> Averaged:
     """Readings of the same amounts averaged, in light; readings beyond k median absolute deviations of all repeats left out."""
     groups = _groups(readings.amounts)
     lab = lab_from_xyz(readings.xyz)
-    off = _off_middle(lab, groups)
-    limit = _limit(off, groups)
+    limit = _limit([_off_middle(lab[group]) for group in groups if len(group) > 1])
     outliers: list[Outlier] = []
     kept: list[NDArray[np.intp]] = []
     for group in groups:
-        is_odd = off[group] > limit
-        can_tell = len(group) >= _FEWEST and is_odd.sum() * 2 < len(group)
-        outliers += [Outlier(readings.names[i], float(off[i]), len(group) - 1, can_tell) for i in group[is_odd]]
-        kept.append(group[~is_odd] if can_tell else group)
+        good, odd = _parted(group, lab=lab, limit=limit)
+        kept.append(good)
+        outliers += [Outlier(readings.names[row], off, len(group) - 1, row not in good) for row, off in odd]
     noise_lab, noise_de00 = _noise(lab, kept)
     return Averaged(_means(readings, kept), np.array([len(group) for group in kept]), noise_lab, noise_de00, tuple(outliers))
+
+
+def _parted(group: NDArray[np.intp], *, lab: Floats, limit: float) -> tuple[NDArray[np.intp], list[tuple[int, float]]]:
+    """The rows to average, and the odd ones with how far off they are: the worst first, and the middle sought anew after each."""
+    odd: list[tuple[int, float]] = []
+    while len(group) >= _FEWEST:
+        off = _off_middle(lab[group])
+        worst = int(off.argmax())
+        if off[worst] <= limit:
+            return group, odd
+        odd.append((int(group[worst]), float(off[worst])))
+        group = np.delete(group, worst)
+    off = _off_middle(lab[group])
+    return group, odd + [(int(row), float(far)) for row, far in zip(group, off, strict=True) if far > limit]
 
 
 def _groups(amounts: Floats) -> list[NDArray[np.intp]]:
@@ -77,20 +89,17 @@ def _groups(amounts: Floats) -> list[NDArray[np.intp]]:
     return [np.array(group, dtype=np.intp) for group in rows.values()]
 
 
-def _off_middle(lab: Floats, groups: Sequence[NDArray[np.intp]]) -> Floats:
-    """ΔE00 (m,) of each reading from its group's median, enlarged by √(n / (n - 1)), for the middle leans towards the reading."""
-    off = np.zeros(len(lab))
-    for group in groups:
-        if (n := len(group)) > 1:
-            off[group] = difference(lab[group], np.median(lab[group], axis=0)) * np.sqrt(n / (n - 1))
-    return off
+def _off_middle(lab: Floats) -> Floats:
+    """ΔE00 (n,) of readings (n, 3) from their median, enlarged by √(n / (n - 1)), for the middle leans towards each of them."""
+    n = len(lab)
+    return np.asarray(difference(lab, np.median(lab, axis=0)) * np.sqrt(n / max(n - 1, 1)))
 
 
-def _limit(off: Floats, groups: Sequence[NDArray[np.intp]]) -> float:
-    repeated = [group for group in groups if len(group) > 1]
-    if not repeated:
+def _limit(off: Sequence[Floats]) -> float:
+    """ΔE00 from the middle beyond which a reading is odd, from those of all groups."""
+    if not off:
         return np.inf
-    values = off[np.concatenate(repeated)]
+    values = np.concatenate(off)
     middle = np.median(values)
     return max(_LEAST_OFF, float(middle + _MADS * _TO_SD * np.median(np.abs(values - middle))))
 
