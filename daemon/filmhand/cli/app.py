@@ -124,6 +124,35 @@ def chart(  # noqa: PLR0913 -- a command's options
 
 
 @app.command()
+def fit(  # noqa: PLR0913 -- a command's options
+    shop: ShopPath,
+    chart: Annotated[Path, typer.Argument(metavar="CHART", help="The measured chart: CGATS text or CxF 3.")],
+    *,
+    patches: Annotated[
+        Path | None, typer.Option(metavar="LIST", help="The chart's patch list, where the measurements do not say the inks.")
+    ] = None,
+    white_on_black: Annotated[Path | None, typer.Option(metavar="FILE", help="The white wedge, measured on black.")] = None,
+    white_on_white: Annotated[Path | None, typer.Option(metavar="FILE", help="The same wedge, measured on white.")] = None,
+    white_patches: Annotated[Path | None, typer.Option(metavar="LIST", help="The white wedge's patch list.")] = None,
+    name: Annotated[str, typer.Option(metavar="NAME", help="What the model is called: NAME.inks.")] = "house",
+    ink_limit: Annotated[
+        float, typer.Option(metavar="PERCENT", min=50, max=900, help="Most ink together that the report reckons with.")
+    ] = 220,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say the figures; write nothing.")] = False,
+) -> None:
+    """Fit the ink model to a measured chart, name it in the printer file, and write a report on it."""
+    from filmhand.cli.fit import Asked, WhiteFiles  # noqa: PLC0415
+    from filmhand.cli.fit import fit as command  # noqa: PLC0415
+
+    if (white_on_black is None) != (white_on_white is None):
+        raise typer.BadParameter("The white wedge is needed on both grounds: --white-on-black and --white-on-white.")
+    white = None
+    if white_on_black is not None and white_on_white is not None:
+        white = WhiteFiles(white_on_black, white_on_white, white_patches)
+    command(Asked(shop, chart, patches, white, name, ink_limit, dry_run))
+
+
+@app.command()
 def demo(shop: Annotated[Path, typer.Argument(metavar="SHOP")] = Path("demo-shop")) -> None:
     """Make a shop with invented orders, run one batch, and say where everything lies."""
     from filmhand.cli.demo import demo as command  # noqa: PLC0415

@@ -11,7 +11,7 @@ from filmhand.colour import srgb
 from filmhand.colour.cielab import xyz_from_lab
 from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.model import InkModel
-from filmhand.colour.report.plot import Axis, Plot
+from filmhand.colour.report.plot import NARROW, Axis, Plot
 from filmhand.rules import BlackGeneration, ColourRules
 
 Floats = NDArray[np.float64]
@@ -19,15 +19,16 @@ Floats = NDArray[np.float64]
 ORDER: Final = (BlackGeneration.LIGHT, BlackGeneration.MEDIUM, BlackGeneration.HEAVY, BlackGeneration.LEAST_INK)
 EVERYDAY: Final = (
     ("Skin", "#c99a7c"),
-    ("Navy", "#1f2d52"),
-    ("Chocolate", "#4b2e20"),
-    ("Bottle green", "#1d4a33"),
-    ("Slate", "#4a4f55"),
-    ("Brick", "#9c3b2c"),
+    ("Brick", "#9c4a3a"),
+    ("Chocolate", "#6a4836"),
+    ("Moss", "#5d6b45"),
+    ("Denim", "#4d6a92"),
+    ("Slate", "#5a6068"),
 )
 """Chosen by eye for having black to trade for colours in them."""
 _STEPS: Final = 34
-_LADDER: Final = (50.0, 100.0, 150.0, 200.0, 300.0, 400.0)
+_ROOMY: Final = 150.0
+"""Percent of ink from which a tick each 100 % is enough."""
 
 
 class GrayAxis(NamedTuple):
@@ -53,9 +54,9 @@ def gray_axes(model: InkModel, *, ink_limit: float) -> tuple[GrayAxis, ...]:
     grays = xyz_from_lab(np.stack([lightness, 0 * lightness, 0 * lightness], axis=1))
     found = [100 * _along(grays, model, _rules(black, ink_limit)) for black in ORDER]
     most = max(float(inks.sum(axis=1).max()) for inks in found)
-    high = next((step for step in _LADDER if step >= most), 100 * np.ceil(most / 100))
-    axes = Axis(100, 0, (100, 50, 0), "L* of the gray"), Axis(0, high, tuple(np.linspace(0, high, 3 if high < 200 else 5)), "ink, %")
-    return tuple(_gray_axis(black, lightness, inks, Plot(*axes), model.inks) for black, inks in zip(ORDER, found, strict=True))
+    ticks = tuple(float(tick) for tick in range(0, int(most) + 1, 50 if most < _ROOMY else 100))
+    plot = Plot(Axis(100, 0, (100, 50, 0), "L* of the gray"), Axis(0, 1.05 * most, ticks, "ink, %"), NARROW)
+    return tuple(_gray_axis(black, lightness, inks, plot, model.inks) for black, inks in zip(ORDER, found, strict=True))
 
 
 def everyday(model: InkModel, *, ink_limit: float) -> tuple[Everyday, ...]:

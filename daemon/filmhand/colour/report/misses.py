@@ -53,7 +53,7 @@ def histogram(fit: Fit, accuracy: Accuracy) -> Markup:
         plot.upright(accuracy.mean, "mark"),
         plot.words(accuracy.mean + room, 0.94 * most, f"mean {accuracy.mean:.2f}"),
         plot.upright(accuracy.percentile95, "mark dashed"),
-        plot.words(accuracy.percentile95 + room, 0.84 * most, f"95 % {accuracy.percentile95:.2f}"),
+        plot.words(accuracy.percentile95 - room, 0.84 * most, f"95 % {accuracy.percentile95:.2f}", anchor="end"),
     ]
     return plot.svg([*bars, *marks], title=f"Patches by how far they are off: mean ΔE00 {accuracy.mean:.2f}")
 

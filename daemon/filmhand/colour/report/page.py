@@ -1,4 +1,4 @@
-"""The report of a fitted ink model as a page of HTML that stands alone: no scripts, nothing fetched, light and dark, for paper too."""
+"""The report of a fitted ink model as a page of HTML that stands alone: no scripts, nothing fetched, light, dark and on paper."""
 
 from typing import Any, Final
 

@@ -1,4 +1,4 @@
-"""Plots as SVG text: axes with ticks and names, and on them lines, points, areas and bars. Colours are CSS classes of the page."""
+"""Plots as SVG text: axes with ticks and names; lines, points, areas and bars on them. Colours are CSS classes of the page."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -119,4 +119,4 @@ def joined(parts: Iterable[Markup]) -> Markup:
 
 def _px(value: float) -> str:
     """A tenth of a pixel is enough."""
-    return f"{value:.1f}".removesuffix(".0").replace("-0", "0") if abs(value) < 0.05 else f"{value:.1f}".removesuffix(".0")
+    return f"{round(float(value), 1) + 0.0:g}"

@@ -78,14 +78,14 @@ def _sections(ours: GamutBoundary, screens: GamutBoundary, hue: Floats) -> Itera
 
 def _figure(printed: Floats, shown: Floats, lightness: Floats, title: str) -> Markup:
     """Two outlines (m, 2) over a* and b*; the printed one in its own colours."""
+    (a, b), (other_a, other_b) = printed.T, np.concatenate([shown, shown[:1]]).T
     ticks = (-100.0, -50.0, 0.0, 50.0, 100.0)
     plot = Plot(Axis(-115, 115, ticks, "a*: green to red"), Axis(-115, 115, ticks, "b*: blue to yellow"), _SQUARE)
-    closed = np.concatenate([shown, shown[:1]])
     colours = hexes(xyz_from_lab(np.column_stack([lightness, printed])))
     parts = [
-        plot.area(*printed.T, "inside"),
-        plot.coloured(*printed.T, colours),
-        plot.line(*closed.T, "other"),
+        plot.area(a, b, "inside"),
+        plot.coloured(a, b, colours),
+        plot.line(other_a, other_b, "other"),
     ]
     return plot.svg(parts, title=title)
 

@@ -80,13 +80,11 @@ def _to_do(judged: Judged) -> Iterator[str]:
         )
     for outlier in judged.chart.averaged.outliers:
         done = "It was left out." if outlier.is_left_out else "Both were kept, for nobody knows which is wrong."
-        yield (
-            f"Look at patch {outlier.name} and measure it again: it is ΔE00 {outlier.de00:.1f} from its repeats. {done}"
-        )
+        yield (f"Look at patch {outlier.name} and measure it again: it is ΔE00 {outlier.de00:.1f} from its repeats. {done}")
     if judged.accuracy.scatter > _NOISY:
         yield (
-            "Measure the chart twice, or print two of it, and fit both in one file: scatter is large enough to pay for it. See that "
-            "prints are dry and cooled, and that the instrument sits flat."
+            "Measure the chart twice, or print two of it, and fit both in one file: scatter is large enough to pay for it. "
+            "See that prints are dry and cooled, and that the instrument sits flat."
         )
     thin = thinnest(judged)
     if thin.mean > _THIN:
