@@ -5,13 +5,13 @@ After CIE 156:2004 ("Guidelines for the evaluation of gamut mapping algorithms")
 * Relative and absolute intent clip, as its HPMINDE does: a colour outside becomes the nearest of its hue, one inside stays. The
   nearest point is sought on the convex hull of the hue's leaf, as in a hollow of the leaf itself it would jump from one side to
   the other; from there the colour moves straight towards the focal point, to the boundary.
-* Perceptual intent compresses, as its SGCK does: along lines to the gray that is as light as the hue's cusp, the outer part of
-  what the source can reach goes into the outer part of what can be printed. Two departures. SGCK first rescales lightness; here
-  black point compensation has already moved the source's black (black_point.py), so only what the source still lies deeper than
-  the darkest print is taken up, by the same curve, from the dark tones alone. And SGCK's knee at 0.9 is a corner; here it is
-  round, and sets in sooner.
-* Saturation intent first lifts or lowers colours, by chroma, so that the source's cusp becomes as light as the print's, then
-  compresses alike, and stretches where the source reaches less far than the print (cusp to cusp).
+* Perceptual intent compresses, as its SGCK does: along lines to a focal point on the gray axis, the outer part of what the source
+  can reach goes into the outer part of what can be printed. Three departures. SGCK first rescales lightness; here black point
+  compensation has already moved the source's black (black_point.py), so only what the source still lies deeper than the darkest
+  print is taken up, by the same curve, from the dark tones alone. SGCK's focal points are as light as the cusps; here light ones
+  are lowered (gamut_leaves.py). And SGCK's knee at 0.9 is a corner; here it is round, and sets in sooner.
+* Saturation intent first lifts or lowers colours, the more the nearer they are to the source's cusp, so that it becomes as light
+  as the print's; then it compresses alike, and stretches where the source reaches less far than the print (cusp to cusp).
 
 Grays stay gray. A gamut that does not lie all around the gray axis, as with black ink alone, is clipped to by any intent.
 """
@@ -22,16 +22,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.gamut_boundary import GamutBoundary
-from filmhand.colour.gamut_leaves import blurred, by_angle, by_hue, focal_cusps, nearest_in_hull, reach
+from filmhand.colour.gamut_leaves import (
+    blurred,
+    by_angle,
+    by_hue,
+    focal_points,
+    nearest_in_hull,
+    reach,
+    smooth_cusps,
+    tapered,
+)
 from filmhand.colour.gamut_space import lch_from_xyz, xyz_from_lch
 from filmhand.rules import Intent
 
 Floats = NDArray[np.float64]
 
-_KNEE: Final = 0.75
+_KNEE: Final = 0.8
 """Part of the way to the boundary on which nothing moves (our own; CIE 156's corner is at 0.9)."""
+_MOST_STRETCH: Final = 1.15
+"""How much further than in the source colours may reach by saturation intent: its end would be drawn out too steeply (our own)."""
 _SOURCE_BLUR: Final = 4.0
-"""Degrees of hue over which the source's reach beyond the print's is averaged: sRGB's blue ends in a cliff (our own, no source)."""
+"""Degrees of hue over which the source's reach beyond the print's is averaged: sRGB's blue ends in a cliff (our own)."""
 _LEAST_CUSP: Final = 3.0
 """Chroma that each hue's cusp must have for a gamut to lie around the gray axis."""
 _ROUNDING: Final = 1e-9
@@ -51,34 +62,48 @@ def mapped(xyz: Floats, *, gamut: GamutBoundary, intent: Intent, source: GamutBo
 
 def _clipped(lch: Floats, gamut: GamutBoundary) -> Floats:
     """To the nearest of the hull, then on to the boundary."""
-    focal = focal_cusps(gamut)[:, 0]
-    own = reach(np.broadcast_to(gamut.lightness[:, None], gamut.chroma.shape), gamut.chroma, focal)
-    near = nearest_in_hull(lch, gamut)
-    F, distance, angle = _polar(near, focal)
-    return _placed(near[:, 2], F, np.minimum(distance, by_angle(own, near[:, 2], angle)), angle)
+    target, focal = tapered(gamut), focal_points(gamut)
+    near = nearest_in_hull(lch, target)
+    hue, (F, distance, angle) = near[:, 2], _polar(near, focal)
+    own = reach(_outline(target.lightness, target), target.chroma, focal)
+    return _placed(hue, F, np.minimum(distance, by_angle(own, hue, angle)), angle)
 
 
 def _compressed(lch: Floats, gamut: GamutBoundary, source: GamutBoundary, *, to_cusp: bool) -> Floats:
-    """By the rounded knee, in lightness and then towards the focal points; with `to_cusp` both ways, after lifting."""
-    cusps = focal_cusps(gamut)
-    focal = cusps[:, 0]
-    rows = np.broadcast_to(gamut.lightness[:, None], gamut.chroma.shape)
-    own = reach(rows, gamut.chroma, focal)
-    fitted_rows = _fitted(source.lightness, gamut, source, grow=to_cusp)
-    source_rows = np.broadcast_to(fitted_rows[:, None], source.chroma.shape)
-    lift = np.zeros_like(cusps)
+    """By the rounded knee, in lightness and then towards the focal points; with `to_cusp` both ways, and cusps brought level."""
+    focal, hue = focal_points(gamut), lch[:, 2]
+    own = reach(_outline(gamut.lightness, gamut), gamut.chroma, focal)
+    outline = _outline(_fitted(source.lightness, gamut, source, grow=to_cusp), source)
+    lightness = _fitted(lch[:, 0], gamut, source, grow=to_cusp)
     if to_cusp:
-        source_cusps = focal_cusps(source)
-        lift = np.stack([focal - _fitted(source_cusps[:, 0], gamut, source, grow=True), source_cusps[:, 1]], axis=-1)
-    source_rows = source_rows + lift[:, 0] * _share(source.chroma, lift[:, 1])
-    beyond = blurred(reach(source_rows, source.chroma, focal) / np.maximum(own, _ROUNDING), _SOURCE_BLUR)
-    L = _fitted(lch[:, 0], gamut, source, grow=to_cusp)
-    hue = lch[:, 2]
-    L = L + by_hue(lift[:, 0], hue) * _share(lch[:, 1], by_hue(lift[:, 1], hue))
-    F, distance, angle = _polar(np.stack([L, lch[:, 1], hue], axis=-1), focal)
+        start, end = smooth_cusps(source), smooth_cusps(gamut)[:, 0]
+        start[:, 0] = _fitted(start[:, 0], gamut, source, grow=True)
+        outline = _levelled(outline, source.chroma, start.T, end, gamut)
+        lightness = _levelled(lightness, lch[:, 1], np.stack([by_hue(of, hue) for of in start.T]), by_hue(end, hue), gamut)
+    beyond = blurred(reach(outline, source.chroma, focal) / np.maximum(own, _ROUNDING), _SOURCE_BLUR)
+    F, distance, angle = _polar(np.stack([lightness, lch[:, 1], hue], axis=-1), focal)
     there = by_angle(own, hue, angle)
-    distance = _kneed(distance, there, there * by_angle(beyond, hue, angle), grow=to_cusp)
+    source_there = there * by_angle(beyond, hue, angle)
+    goal = np.minimum(there, _MOST_STRETCH * source_there) if to_cusp else there
+    distance = _kneed(distance, goal, source_there, grow=to_cusp)
     return _placed(hue, F, distance, angle)
+
+
+def _outline(lightness: Floats, gamut: GamutBoundary) -> Floats:
+    """Lightness (rows,) for every hue of a gamut (rows, hues)."""
+    return np.broadcast_to(lightness[:, None], gamut.chroma.shape)
+
+
+def _levelled(lightness: Floats, chroma: Floats, cusp: Floats, end: Floats, gamut: GamutBoundary) -> Floats:
+    """Lightness (...) after a cusp, (lightness, chroma), was brought to the lightness `end`; grays, black and white stay."""
+    start, most = cusp
+    bottom, top = gamut.darkest, gamut.lightest
+    up, down = (
+        (top - lightness) / np.maximum(top - start, _ROUNDING),
+        (lightness - bottom) / np.maximum(start - bottom, _ROUNDING),
+    )
+    share = np.clip(np.minimum(up, down), 0, 1) * np.minimum(chroma / np.maximum(most, _ROUNDING), 1)
+    return np.asarray(lightness + (end - start) * share)
 
 
 def _fitted(lightness: Floats, gamut: GamutBoundary, source: GamutBoundary, *, grow: bool) -> Floats:
@@ -99,11 +124,6 @@ def _kneed(distance: Floats, own: Floats, source: Floats, *, grow: bool) -> Floa
     past = np.clip(distance - start, 0, span)
     outer = start + past / (1 + (span / room - 1) * past / span)
     return np.where(distance <= start, distance, np.minimum(outer, own))
-
-
-def _share(chroma: Floats, of: Floats) -> Floats:
-    """Chroma as a share of a cusp's, 1 at most."""
-    return np.asarray(np.minimum(chroma / np.maximum(of, _ROUNDING), 1))
 
 
 def _polar(lch: Floats, focal: Floats) -> tuple[Floats, Floats, Floats]:

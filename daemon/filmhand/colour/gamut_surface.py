@@ -47,9 +47,9 @@ def _sheets(places: Sequence[int], limit: float) -> Iterator[_Sheet]:
         for others in _levels(places, free, limit):
             yield _Sheet(free, None, others)
     if limit < len(places):
-        for free in combinations(places, 3):
-            for others in _levels(places, free, limit):
-                yield _Sheet(free[:2], free[2], others)
+        for one, other, filling in combinations(places, 3):
+            for others in _levels(places, (one, other, filling), limit):
+                yield _Sheet((one, other), filling, others)
 
 
 def _levels(places: Sequence[int], free: Sequence[int], limit: float) -> Iterator[frozenset[tuple[int, float]]]:
