@@ -91,7 +91,7 @@ def test_signs_of_old_encodings_are_no_line_ends() -> None:
 
 def test_lab_over_the_other_d50() -> None:
     """Lab that a program took over CIE's own D50 (0.96422, 1, 0.82521; ASTM E308, from memory) is hardly another colour."""
-    lab = np.stack(np.meshgrid(np.linspace(35, 95, 7), np.linspace(-60, 60, 7), np.linspace(-60, 60, 7)), axis=-1).reshape(-1, 3)
+    lab = np.stack(np.meshgrid(np.linspace(35, 75, 5), np.linspace(-60, 60, 7), np.linspace(-60, 60, 7)), axis=-1).reshape(-1, 3)
     rows = "".join(f"{i} 50 {' '.join(f'{x:.6f}' for x in row)}\n" for i, row in enumerate(lab))
     text = f"BEGIN_DATA_FORMAT\nSAMPLE_ID CMYK_K LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n{rows}END_DATA\n"
     found = read_chart(text.encode())

@@ -66,13 +66,14 @@ def test_copied_repeats_tell_no_noise() -> None:
 def test_sheets_measured_wrong(name: str) -> None:
     """Upside down, or begun some patches late: refused, and said so."""
     right = read_chart(raw(name))
-    backwards = Readings(right.inks, right.names, right.amounts, right.xyz[::-1])
-    with pytest.raises(UnusableChartError, match="upside down"):
-        refuse_unfit(backwards)
+    backwards = replace(right, xyz=right.xyz[::-1])
+    assert "upside down" in (order_problem(backwards) or "")
     for places in (1, 40, 700):
-        late = Readings(right.inks, right.names, right.amounts, np.roll(right.xyz, -places, axis=0))
-        with pytest.raises(UnusableChartError, match=rf"began at patch {right.names[places]}$|no darker"):
-            refuse_unfit(late)
+        late = replace(right, xyz=np.roll(right.xyz, -places, axis=0))  # the first colour is that of a later patch
+        assert (order_problem(late) or "").endswith(f"began at patch {right.names[places]}")
+    for wrong in (backwards, late):
+        with pytest.raises(UnusableChartError, match=r"upside down|began at"):
+            refuse_unfit(wrong)
     shuffled = Readings(right.inks, right.names, right.amounts, np.random.default_rng(5).permutation(right.xyz))
     with pytest.raises(UnusableChartError, match=r"do not go with|no darker"):
         refuse_unfit(shuffled)

@@ -33,7 +33,7 @@ def order_problem(readings: Readings) -> str | None:
     if backwards.min() < _LEAST_GAIN * min(given, forwards.min()):
         return "The colours go with the inks only if read backwards, as from a sheet measured upside down"
     if forwards.min() < _LEAST_GAIN * given:
-        start = readings.names[int(-np.argmin(forwards) % count)]
+        start = readings.names[int(np.argmin(forwards))]
         return f"The colours go with the inks only if the measuring began at patch {start}"
     return None if given < 1 - _LEAST_EXPLAINED else "The colours do not go with the inks"
 
