@@ -50,7 +50,7 @@ class GamutBoundary:
     @property
     def hue_step(self) -> float:
         """Degrees from one column to the next."""
-        return TURN / self.chroma.shape[1]
+        return float(TURN / self.chroma.shape[1])
 
     @cached_property
     def cusps(self) -> Floats:
@@ -62,7 +62,7 @@ class GamutBoundary:
     def volume(self) -> float:
         """In cubic units: about cubic CIELAB units."""
         disc = (self.chroma**2).sum(axis=1) * np.radians(self.hue_step) / 2
-        return float((disc[1:] + disc[:-1]).sum() / 2 * (self.lightest - self.darkest) / (len(disc) - 1))
+        return float(np.trapezoid(disc, self.lightness))
 
     def most_chroma(self, lightness: Floats, hue: Floats) -> Floats:
         """(...) at lightness (...) and hue (...), degrees; 0 where no gray is as light or as dark."""

@@ -40,7 +40,7 @@ Floats = NDArray[np.float64]
 _KNEE: Final = 0.8
 """Part of the way to the boundary on which nothing moves (our own; CIE 156's corner is at 0.9)."""
 _MOST_STRETCH: Final = 1.15
-"""How much further than in the source colours may reach by saturation intent: its end would be drawn out too steeply (our own)."""
+"""How much further than the source colours may reach by saturation intent; more would draw out its end too steeply (our own)."""
 _SOURCE_BLUR: Final = 4.0
 """Degrees of hue over which the source's reach beyond the print's is averaged: sRGB's blue ends in a cliff (our own)."""
 _LEAST_CUSP: Final = 3.0
@@ -97,12 +97,9 @@ def _outline(lightness: Floats, gamut: GamutBoundary) -> Floats:
 def _levelled(lightness: Floats, chroma: Floats, cusp: Floats, end: Floats, gamut: GamutBoundary) -> Floats:
     """Lightness (...) after a cusp, (lightness, chroma), was brought to the lightness `end`; grays, black and white stay."""
     start, most = cusp
-    bottom, top = gamut.darkest, gamut.lightest
-    up, down = (
-        (top - lightness) / np.maximum(top - start, _ROUNDING),
-        (lightness - bottom) / np.maximum(start - bottom, _ROUNDING),
-    )
-    share = np.clip(np.minimum(up, down), 0, 1) * np.minimum(chroma / np.maximum(most, _ROUNDING), 1)
+    from_top = (gamut.lightest - lightness) / np.maximum(gamut.lightest - start, _ROUNDING)
+    from_bottom = (lightness - gamut.darkest) / np.maximum(start - gamut.darkest, _ROUNDING)
+    share = np.clip(np.minimum(from_top, from_bottom), 0, 1) * np.minimum(chroma / np.maximum(most, _ROUNDING), 1)
     return np.asarray(lightness + (end - start) * share)
 
 
