@@ -83,7 +83,7 @@ def test_order_and_percent() -> None:
         ([400, 410, 420, 440, *range(450, 701, 10)], "evenly"),
         (range(400, 701, 50), "evenly"),
         (range(420, 701, 10), "420 to 700"),
-        (range(380, 681, 10), "380 to 680"),
+        (range(380, 671, 10), "380 to 670"),
         ([400, 550, 700], "evenly"),
     ],
 )
@@ -92,3 +92,13 @@ def test_wavelengths_that_do_not_serve(wavelengths: list[int], words: str) -> No
     nm = np.array(list(wavelengths), dtype=np.float64)
     with pytest.raises(UnusableChartError, match=words):
         even_spectra(nm, np.full((2, len(nm)), 0.5))
+
+
+def test_what_need_not_be_measured() -> None:
+    """Less than 0.7 % of any of X, Y, Z comes from below 410 nm or above 680 nm, by the tables."""
+    weight = observer.D50[:, None] * np.stack([observer.X_BAR, observer.Y_BAR, observer.Z_BAR], axis=1)
+    share = weight / weight.sum(axis=0)
+    assert share[observer.WAVELENGTHS < 410].sum(axis=0).max() < 0.007
+    assert share[observer.WAVELENGTHS > 680].sum(axis=0).max() < 0.007
+    nm = np.arange(410.0, 681, 10)
+    assert len(even_spectra(nm, np.full((1, len(nm)), 0.5)).wavelengths) == 28

@@ -10,8 +10,9 @@ from filmhand.colour.measured.readings import Floats, Spectra
 from filmhand.colour.measured.scale import as_fractions
 from filmhand.colour.measured.unusable import UnusableChartError
 
-_VISIBLE: Final = (400, 700)
-"""What must have been measured, in nm: beyond it the eye sees little (the range of ISO 13655)."""
+_VISIBLE: Final = (410, 680)
+"""What must have been measured, in nm: less than 0.7 % of X, of Y and of Z comes from beyond either end. (ISO 13655 wants 400 to
+700, from memory.)"""
 _WIDEST_STEP: Final = 20
 """nm; ASTM E308 has no table for a wider one."""
 _POINTS: Final = 4
@@ -31,7 +32,7 @@ def xyz_of_spectra(spectra: Spectra) -> Floats:
 def even_spectra(wavelengths: Floats, values: Floats) -> Spectra:
     """Spectra of values (m, w), percent or fractions, at wavelengths (w,) in nm, in any order.
 
-    UnusableChartError where the wavelengths are not evenly spaced, lie more than 20 nm apart, or leave out part of 400 to 700 nm.
+    UnusableChartError where the wavelengths are not evenly spaced, lie more than 20 nm apart, or leave out part of 410 to 680 nm.
     """
     order = np.argsort(wavelengths)
     wavelengths = wavelengths[order]
