@@ -65,7 +65,9 @@ def fit(asked: Asked) -> None:
             f"A model cannot be called {asked.name!r}", next_step="Name it with letters and digits, such as --name house"
         )
     say = Console(soft_wrap=True, highlight=False).print
-    judged = _judged(Shop.at(asked.shop), asked, lambda count: say(f"Fitting {count} patches; with many inks it takes minutes."))
+    judged = _judged(
+        Shop.at(asked.shop), asked, lambda count: say(f"Fitting {count} patches. With more than four inks it takes minutes.")
+    )
     for line in _figures(judged):
         say(line)
     if asked.dry_run:

@@ -11,7 +11,7 @@ from filmhand.rules import Ink
 
 Floats = NDArray[np.float64]
 
-_NO_BREAK: Final = "\xa0"
+NO_BREAK: Final = "\xa0"
 
 
 class Swatch(NamedTuple):
@@ -28,7 +28,7 @@ def ink_name(letter: str) -> str:
 
 def mix(inks: Mapping[str, float]) -> str:
     """Amounts by letter, 0 to 1, in words: "C 40 %, K 20 %"."""
-    return ", ".join(f"{ink}{_NO_BREAK}{100 * amount:.0f}{_NO_BREAK}%" for ink, amount in inks.items()) or "no ink"
+    return ", ".join(f"{ink}{NO_BREAK}{100 * amount:.0f}{NO_BREAK}%" for ink, amount in inks.items()) or "no ink"
 
 
 def hexes(xyz: Floats) -> list[str]:

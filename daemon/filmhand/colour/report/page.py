@@ -9,7 +9,7 @@ from filmhand.colour.fitted.fit import paper
 from filmhand.colour.report.facts import Judged
 from filmhand.colour.report.ink_use import ORDER, everyday, gray_axes
 from filmhand.colour.report.known import known, known_figure
-from filmhand.colour.report.look import Swatch, hexes, ink_name, lab_words
+from filmhand.colour.report.look import NO_BREAK, Swatch, hexes, ink_name, lab_words
 from filmhand.colour.report.misses import histogram, worst
 from filmhand.colour.report.reach import reach
 from filmhand.colour.report.tones import tones
@@ -28,6 +28,7 @@ def report_page(judged: Judged) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    templates.filters["percent"] = lambda value: f"{value:.0f}{NO_BREAK}%"
     return templates.get_template(_PAGE).render(_figures(judged))
 
 
