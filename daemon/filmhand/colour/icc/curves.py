@@ -66,14 +66,14 @@ def backwards(values: Floats, curves: Words) -> Floats:
     return np.stack([np.interp(values[:, i], curves[i] / TOP, _even(curves)) for i in range(len(curves))], axis=1)
 
 
-def lab_nodes(count: int) -> Floats:
-    """CIELAB (count, count, count, 3) of a table's nodes: even in L*, denser near gray in a* and b*; an odd number has gray."""
+def lab_axes(count: int) -> tuple[Floats, Floats, Floats]:
+    """Values (count,) of L*, a* and b* at a table's nodes: even in L*, denser near gray in a* and b*; an odd number has gray."""
     chroma = CHROMA_ENDS * np.sinh(_DENSER * np.linspace(-1, 1, count)) / np.sinh(_DENSER)
-    return np.stack(np.meshgrid(np.linspace(0, 100, count), chroma, chroma, indexing="ij"), axis=-1)
+    return np.linspace(0, 100, count), chroma, chroma
 
 
 def lab_curves() -> Words:
-    """Curves (3, any) from encoded CIELAB (ICC.1:2010 section 6.3.4.2) to places among `lab_nodes`."""
+    """Curves (3, any) from encoded CIELAB (ICC.1:2010 section 6.3.4.2) to places on `lab_axes`."""
     encoded = np.linspace(0, 1, _STEPS)
     chroma = (255 * encoded - 128) / CHROMA_ENDS
     place = (np.arcsinh(chroma * np.sinh(_DENSER)) / _DENSER + 1) / 2

@@ -25,12 +25,13 @@ from filmhand.colour.icc.curves import (
     forwards,
     ink_curves,
     inverse_curves,
+    lab_axes,
     lab_curves,
-    lab_nodes,
     never_more,
     plain_curves,
 )
 from filmhand.colour.icc.lut import Lut, Words, words
+from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.model import InkModel
 from filmhand.rules import WHITE, ColourRules, Ink, Intent
 
@@ -66,7 +67,7 @@ def output_profile(model: InkModel, rules: ColourRules, *, about: About, with_wh
 
     `with_white`: white ink is a further, last colorant. It is full under every colour, and a lower amount changes no colour.
     """
-    tables = _Tables(model, rules, with_white)
+    tables = Tables(model, rules, with_white)
     tags = {b"desc": file.text(about.description), b"cprt": file.text(about.copyright), b"wtpt": file.xyz(about.film_white)}
     for number, intent in enumerate((Intent.PERCEPTUAL, Intent.RELATIVE, Intent.SATURATION)):
         tags[b"A2B%d" % number] = tables.to_colour(intent).from_device()
@@ -78,7 +79,7 @@ def output_profile(model: InkModel, rules: ColourRules, *, about: About, with_wh
 
 
 @dataclass(frozen=True)
-class _Tables:
+class Tables:
     """The tables of a model's profile."""
 
     model: InkModel
@@ -103,13 +104,10 @@ class _Tables:
 
     def to_colour(self, intent: Intent) -> Lut:
         """From inks to CIELAB."""
-        count = len(self.colours)
-        steps = np.linspace(0, 1, _INK_NODES[count])
-        places = np.stack(np.meshgrid(*[steps] * count, indexing="ij"), axis=-1)
-        xyz = self._xyz(backwards(places.reshape(-1, count), self._curves[:count]))
+        xyz = self._printed
         if intent is not Intent.RELATIVE:
             xyz = compensated(xyz, black=self._darkest, to=REFERENCE_BLACK)
-        nodes = words(file.encoded_lab(lab_from_xyz(xyz))).reshape(*places.shape[:-1], 3)
+        nodes = words(file.encoded_lab(lab_from_xyz(xyz)))
         if self.with_white:
             nodes = np.repeat(nodes[..., None, :], _WHITE_NODES, axis=-2)
         return Lut(self._curves, nodes, plain_curves(3))
@@ -121,7 +119,8 @@ class _Tables:
         if with_black:
             xyz = compensated(xyz, black=REFERENCE_BLACK, to=np.zeros(3))
         rules = self.rules.model_copy(update={"intent": intent, "black_point_compensation": with_black})
-        inks = self.model.inks_for(np.maximum(xyz, 0), rules)[..., self._columns]
+        grid = Nodes(lab_axes(_LAB_NODES), np.ones(xyz.shape[:-1], np.bool_))
+        inks = self.model.settled(self.model.inks_for(np.maximum(xyz, 0), rules), grid, rules)[..., self._columns]
         inks[-1, _LAB_NODES // 2, _LAB_NODES // 2] = 0  # white is bare white, whatever the rounding
         if self.with_white:
             inks = np.concatenate([inks, np.ones((*inks.shape[:-1], 1))], axis=-1)
@@ -148,6 +147,15 @@ class _Tables:
         return np.concatenate(parts)
 
     @cached_property
+    def _printed(self) -> Floats:
+        """XYZ (n, …, 3) of the nodes of tables that begin with inks, white ink apart."""
+        count = len(self.colours)
+        steps = np.linspace(0, 1, _INK_NODES[count])
+        places = np.stack(np.meshgrid(*[steps] * count, indexing="ij"), axis=-1)
+        xyz = self._xyz(backwards(places.reshape(-1, count), self._curves[:count]))
+        return xyz.reshape(*places.shape[:-1], 3)
+
+    @cached_property
     def _columns(self) -> list[int]:
         return [self.model.inks.index(ink) for ink in self.colours]
 
@@ -164,4 +172,5 @@ class _Tables:
 
     @cached_property
     def _lab(self) -> Floats:
-        return lab_nodes(_LAB_NODES)
+        """CIELAB (n, n, n, 3) of the nodes of tables that begin with it."""
+        return np.stack(np.meshgrid(*lab_axes(_LAB_NODES), indexing="ij"), axis=-1)
