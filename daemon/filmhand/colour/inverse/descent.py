@@ -31,6 +31,9 @@ _SEED_STRESS: Final = 100.0
 _NEAR: Final = 0.97
 """Part of the tolerance that counts as all of it."""
 _MOST_PRICES: Final = 12
+_DEAREST: Final = 5.0
+"""Highest factor of the price, for each ΔE00 of tolerance: where missing a colour by one ΔE00 more would save less than a fifth
+of one full ink, it is not missed by more. Of all ways to spend one mean miss, an even price saves the most (our own, measured)."""
 
 
 class Sector(NamedTuple):
@@ -105,8 +108,8 @@ def _spare(inks: Floats, goal: _Goal, sector: Sector, tolerance: float, most_ste
     """Move `inks` to the least price within the tolerance; the factor of the price there is returned."""
     there, best = inks.copy(), 0.0
     low, high = 0.0, np.inf  # factors at which the tolerance was kept, and passed
-    factor = tolerance * 20
-    dearest = tolerance * 200
+    factor = tolerance * _DEAREST
+    dearest = tolerance * _DEAREST
     for _ in range(_MOST_PRICES):
         dear = _Goal(goal.colour, goal.metric, goal.wish, goal.pull, goal.price * factor)
         miss = _descend(there, dear, sector, most_steps)

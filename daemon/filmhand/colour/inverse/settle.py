@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour.inverse.chunks import in_chunks
+from filmhand.colour.inverse.chunks import Results, in_chunks
 from filmhand.colour.inverse.descent import UNITS, Goals, Sector, spare_all
 from filmhand.colour.inverse.nearest import MOST_STEPS, descended
 from filmhand.colour.inverse.nearness import near_metric
@@ -23,14 +23,18 @@ from filmhand.colour.oklab import oklab_from_xyz
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-BEND: Final = 0.04
+BEND: Final = 0.05
 """Part of a full ink by which it may lie off the line between its neighbours, where colour leaves a choice."""
 EXACT: Final = 0.1
 """ΔE00 up to which a miss counts as none."""
 _SWEEPS: Final = 8
 _SWEEP_STEPS: Final = 4
-_PULL: Final = 4.0
+_PULL: Final = 8.0
 """What an ink off the line by one full ink costs, beside a colour off by ΔE00 1 (our own, no source)."""
+_PASSES: Final = 3
+"""How often misses are averaged with their neighbours'."""
+_AGAIN: Final = 0.03
+"""ΔE00 by which colours may miss again when the least ink is found anew."""
 
 
 class Nodes(NamedTuple):
@@ -58,22 +62,22 @@ class _Part:
     columns: list[int]
     sector: Sector
     goals: Goals
+    allowed: Floats
 
 
 def settled(inks: Floats, nodes: Nodes, printable: Printable, *, limit: float, sparing: Sparing | None = None) -> Floats:
     """Inks (r, g, b, k), 0 to 1, with the colours of `inks` within the tolerance, and within the limit, 1 = one full ink."""
-    allowed = EXACT if sparing is None else max(sparing.tolerance, EXACT)
     result = inks.copy()
     flat = result.reshape(-1, inks.shape[-1])
     parts = _parts(flat, nodes, printable, limit)
     if sparing is not None:
-        parts = [_spared(part, flat, sparing, allowed) for part in parts]
+        parts = _spared(flat, parts, (nodes, sparing, max(sparing.tolerance, EXACT)))
     for _ in range(_SWEEPS):
         lines, bend = _lines(result, nodes)
         rough = _with_neighbours(bend > BEND) & nodes.film
         if not rough.any():
             break
-        _draw(flat, lines.reshape(flat.shape), rough.ravel(), (parts, allowed))
+        _draw(flat, lines.reshape(flat.shape), rough.ravel(), parts)
     return result
 
 
@@ -87,7 +91,7 @@ def _parts(flat: Floats, nodes: Nodes, printable: Printable, limit: float) -> li
             colours = colours_of(_in_sector(flat, places, list(columns)), sector)
             nothing = np.zeros((len(places), MOST))
             goals = Goals(oklab_from_xyz(colours) * UNITS, near_metric(colours), nothing, nothing, nothing)
-            parts.append(_Part(places, list(columns), sector, goals))
+            parts.append(_Part(places, list(columns), sector, goals, np.full(len(places), EXACT)))
     return parts
 
 
@@ -103,26 +107,65 @@ def _in_sector(flat: Floats, places: NDArray[np.intp], columns: list[int]) -> Fl
     return result
 
 
-def _spared(part: _Part, flat: Floats, sparing: Sparing, tolerance: float) -> _Part:
-    """Spend the tolerance on `flat` (changed in place); the part with the price that ink then has at each node."""
+def _spared(flat: Floats, parts: list[_Part], how: tuple[Nodes, Sparing, float]) -> list[_Part]:
+    """Spend the tolerance on `flat` (changed in place); the parts with the price that ink then has at each node.
+
+    Where the inks that can be spared change, so does the way in which the colour gives: the misses are smoothed over the grid,
+    and for the colours off by these the least ink is found anew.
+    """
+    nodes, sparing, tolerance = how
+    misses = np.zeros((len(flat), 3))
+    for part in parts:
+        part.goals = part.goals._replace(prices=_prices(part, flat, sparing))
+        found, _ = _least(part, _in_sector(flat, part.places, part.columns), np.full(len(part.places), tolerance - _AGAIN))
+        misses[part.places] = oklab_from_xyz(colours_of(found, part.sector)) * UNITS - part.goals.colours
+        flat[part.places[:, None], part.columns] = found[:, : len(part.columns)]
+    misses = _smoothed(misses.reshape(*nodes.film.shape, 3), nodes.film).reshape(misses.shape)
+    for part in parts:
+        near = part.goals._replace(colours=part.goals.colours + misses[part.places], prices=np.zeros_like(part.goals.prices))
+        found, off = descended(near, _in_sector(flat, part.places, part.columns), part.sector)
+        part.goals = part.goals._replace(colours=near.colours)
+        part.allowed = off + _AGAIN
+        found, factors = _least(part, found, part.allowed)
+        part.goals = part.goals._replace(prices=part.goals.prices * factors[:, None])
+        flat[part.places[:, None], part.columns] = found[:, : len(part.columns)]
+    return parts
+
+
+def _prices(part: _Part, flat: Floats, sparing: Sparing) -> Floats:
+    """The price (m, 4) of each ink at the part's nodes."""
     start = _in_sector(flat, part.places, part.columns)
-    prices = np.zeros_like(start)
-    colours = colours_of(start, part.sector)
-    every = ink_prices(colours, sparing.costs, sparing.contrasts, smooth_tones=sparing.smooth_tones)
-    prices[:, : len(part.columns)] = every[:, part.columns]
-    goals = part.goals._replace(prices=prices)
-    bound = np.full(len(start), tolerance)
-    found, factors = in_chunks(
-        lambda some: spare_all(Goals(*(each[some] for each in goals)), start[some], part.sector, bound[some], MOST_STEPS),
-        len(start),
+    every = ink_prices(colours_of(start, part.sector), sparing.costs, sparing.contrasts, smooth_tones=sparing.smooth_tones)
+    result = np.zeros_like(start)
+    result[:, : len(part.columns)] = every[:, part.columns]
+    return result
+
+
+def _least(part: _Part, start: Floats, bound: Floats) -> Results:
+    """`spare_all` on several threads."""
+    goals, sector = part.goals, part.sector
+    return in_chunks(
+        lambda some: spare_all(Goals(*(each[some] for each in goals)), start[some], sector, bound[some], MOST_STEPS), len(start)
     )
-    flat[part.places[:, None], part.columns] = found[:, : len(part.columns)]
-    return _Part(part.places, part.columns, part.sector, goals._replace(prices=prices * factors[:, None]))
 
 
-def _draw(flat: Floats, lines: Floats, rough: Bools, how: tuple[list[_Part], float]) -> None:
+def _smoothed(values: Floats, film: Bools) -> Floats:
+    """Values (r, g, b, q) averaged with their neighbours along each axis, of which only those with film count."""
+    for _ in range(_PASSES):
+        for i in range(3):
+            there = np.moveaxis(film, i, 0)[..., None].astype(np.float64)
+            line = np.moveaxis(values, i, 0) * there
+            total, count = 2 * line, 2 * there
+            total[1:] += line[:-1]
+            total[:-1] += line[1:]
+            count[1:] += there[:-1]
+            count[:-1] += there[1:]
+            values = np.moveaxis(total / np.maximum(count, 1), 0, i)
+    return values
+
+
+def _draw(flat: Floats, lines: Floats, rough: Bools, parts: list[_Part]) -> None:
     """Draw the rough nodes of `flat` (changed in place) towards the lines, where their colour stays within what is allowed."""
-    parts, allowed = how
     for part in parts:
         some = np.flatnonzero(rough[part.places])
         if len(some) == 0:
@@ -132,8 +175,13 @@ def _draw(flat: Floats, lines: Floats, rough: Bools, how: tuple[list[_Part], flo
         goals = Goals(*(each[some] for each in part.goals))._replace(wishes=wishes, pulls=np.full_like(wishes, _PULL))
         start = _in_sector(flat, places, part.columns)
         found, misses = descended(goals, start, part.sector, most_steps=_SWEEP_STEPS)
-        kept = misses <= allowed
+        kept = misses <= part.allowed[some]
         flat[places[kept][:, None], part.columns] = found[kept, : len(part.columns)]
+
+
+def bends(inks: Floats, nodes: Nodes) -> Floats:
+    """The greatest bend (r, g, b) of any ink of (r, g, b, k)."""
+    return _lines(inks, nodes)[1]
 
 
 def _lines(inks: Floats, nodes: Nodes) -> tuple[Floats, Floats]:
