@@ -78,10 +78,11 @@ class GamutBoundary:
         return np.where(inside, upper * (1 - down) + lower * down, 0.0)
 
     def holds(self, xyz: Floats, *, tolerance: float = 0.0) -> NDArray[np.bool_]:
-        """Whether XYZ (..., 3) are in the gamut, or no further out than `tolerance` in chroma and in lightness."""
+        """Whether XYZ (..., 3) are in the gamut, or no more than `tolerance` off in lightness and as much in chroma."""
         L, C, h = np.moveaxis(lch_from_xyz(xyz), -1, 0)
-        within = np.clip(L, self.darkest, self.lightest)
-        return np.asarray((np.abs(L - within) <= tolerance) & (self.most_chroma(within, h) + tolerance >= C))
+        nearby = [np.clip(L + way * tolerance, self.darkest, self.lightest) for way in (-1, 0, 1)]
+        held = [(np.abs(L - at) <= tolerance + _ROUNDING) & (self.most_chroma(at, h) + tolerance >= C) for at in nearby]
+        return np.asarray(held[0] | held[1] | held[2])
 
 
 def printable_boundary(model: InkModel, *, limit: float) -> GamutBoundary:

@@ -43,6 +43,8 @@ _MOST_STRETCH: Final = 1.15
 """How much further than the source colours may reach by saturation intent; more would draw out its end too steeply (our own)."""
 _SOURCE_BLUR: Final = 4.0
 """Degrees of hue over which the source's reach beyond the print's is averaged: sRGB's blue ends in a cliff (our own)."""
+_SPARE: Final = 0.1
+"""Part added to what the source reaches beyond the print, so that its own edge is not yet cut off (our own)."""
 _LEAST_CUSP: Final = 3.0
 """Chroma that each hue's cusp must have for a gamut to lie around the gray axis."""
 _ROUNDING: Final = 1e-9
@@ -81,6 +83,7 @@ def _compressed(lch: Floats, gamut: GamutBoundary, source: GamutBoundary, *, to_
         outline = _levelled(outline, source.chroma, start.T, end, gamut)
         lightness = _levelled(lightness, lch[:, 1], np.stack([by_hue(of, hue) for of in start.T]), by_hue(end, hue), gamut)
     beyond = blurred(reach(outline, source.chroma, focal) / np.maximum(own, _ROUNDING), _SOURCE_BLUR)
+    beyond += _SPARE * np.maximum(beyond - 1, 0)
     F, distance, angle = _polar(np.stack([lightness, lch[:, 1], hue], axis=-1), focal)
     there = by_angle(own, hue, angle)
     source_there = there * by_angle(beyond, hue, angle)
