@@ -106,7 +106,7 @@ def test_a_solid_of_a_published_set() -> None:
 
 
 def test_the_values_that_mean_a_colour() -> None:
-    """Those with an `srgb`; of two with the same the first; each hit as well as the inks can, over film that is not quite white."""
+    """Those with an `srgb`; of two with the same the first; each hit as well as inks can, over film that is not quite white."""
     table = {
         "club red": named('lab = [45, 60, 35]\nsrgb = "#c8102e"'),
         "house gray": named("lab = [60, 0, 0]"),

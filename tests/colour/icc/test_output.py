@@ -243,7 +243,7 @@ def test_black_point_compensation_is_little_cms_own(nominal: bytes, intent: Inte
 
 
 def test_the_gamut_table(nominal: bytes) -> None:
-    """0 for what the inks print, more for what they cannot (ICC.1:2010 section 9.2.28), read by LittleCMS as a table to gray."""
+    """0 for what the inks print, more for what they cannot (ICC.1:2010, gamutTag), L* 50 from gray outwards."""
     tags = tags_of(nominal)
     assert len(tags[b"gamt"]) > 33**3 * 2
     numbers = np.frombuffer(tags[b"gamt"], ">u2", 33**3, _grid_start(tags[b"gamt"])).reshape(33, 33, 33)
