@@ -4,16 +4,21 @@ The printer is the nominal model's, said to be synthetic. It moves in its own wa
 stronger or weaker by Beer's law, in overprints too.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
 
+from colour.synthetic import SyntheticPrinter
+from filmhand.colour.chart.model import Wanted
+from filmhand.colour.chart.strip import control_strip
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz, xyz_from_lab
 from filmhand.colour.drift import Drift, Part, Verdict, drift, foretold
 from filmhand.colour.drift_words import told
 from filmhand.colour.drifted import Drifted
+from filmhand.colour.fitted.fit import fit
+from filmhand.colour.fitted.model import FittedInks
 from filmhand.colour.measured.readings import Readings
 from filmhand.colour.neugebauer import mixed
 from filmhand.colour.nominal import nominal_model
@@ -211,3 +216,42 @@ def test_strips_that_cannot_be_compared(rows: slice) -> None:
     fewer = Readings(INKS[:3], whole.names, whole.amounts[:, :3], whole.xyz)
     with pytest.raises(SettingsError, match="nothing of the ink K"):
         drift(foretold(fewer, model=MODEL), now=fewer, model=MODEL)
+
+
+@pytest.fixture(scope="module")
+def charted() -> tuple[SyntheticPrinter, FittedInks]:
+    """A printer that is not filmhand's ink model, and the model fitted to a chart of it: 3^4 mixes and tones, noise 0.2."""
+    printer = SyntheticPrinter(INKS)
+    mixes = np.array(np.meshgrid(*[[0, 0.4, 1]] * 4)).reshape(4, -1).T
+    tones = np.concatenate([np.eye(4) * tone for tone in (0.1, 0.2, 0.3, 0.5, 0.6, 0.7, 0.8, 0.9)])
+    return printer, fit(printer.measure(np.concatenate([mixes, tones]), noise_lab=0.2, seed=1)).model
+
+
+@pytest.mark.parametrize(("full", "bar"), [(1.0, 0.3), (0.96, 0.4)])
+def test_a_printer_of_other_physics(charted: tuple[SyntheticPrinter, FittedInks], full: float, bar: float) -> None:
+    """The strip that filmhand lays out, noise 0.2: dots 3 to 5 % off at half tone, and all inks thinner: most of it is mended."""
+    printer, model = charted
+    patches = control_strip(INKS, Wanted(), printer="synthetic").lists[0]
+    amounts = patches.amounts[:, [patches.inks.index(ink) for ink in INKS]]
+
+    def lays(sent: np.ndarray) -> np.ndarray:
+        return full * (sent + 4 * np.array([0.05, -0.03, 0.04, 0.05]) * sent * (1 - sent))
+
+    then = printer.measure(amounts, noise_lab=0.2, seed=5)
+    now = replace(printer.measure(lays(amounts), noise_lab=0.2, seed=6), amounts=amounts)
+    found = drift(then, now=now, model=model, noise=0.2)
+    assert set(found.curves.inks) == set(INKS)
+    mixes = np.random.default_rng(9).random((200, 4)) * [0.9, 0.9, 0.9, 0.5]
+    wanted = lab_from_xyz(printer.xyz(mixes))
+    sent = (mixes, found.curves.sent_for(mixes, inks=INKS))
+    before, after = (difference(lab_from_xyz(printer.xyz(lays(one))), wanted).mean() for one in sent)
+    assert before > 1.5
+    assert after < bar
+
+
+def test_the_fitted_model_stands_in_for_an_earlier_reading(charted: tuple[SyntheticPrinter, FittedInks]) -> None:
+    """A steady printer against its fitted model: the model's own error is no movement where it is allowed for."""
+    printer, model = charted
+    now = printer.measure(STRIP, noise_lab=0.2, seed=8)
+    found = drift(foretold(now, model=model), now=now, model=model, noise=0.2, reference_noise=0.6)
+    assert found.verdict is Verdict.STEADY

@@ -5,7 +5,7 @@ new chart is asked for. Film white is compared by itself, and everything else re
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -18,7 +18,7 @@ from filmhand.colour.drifted import Drifted
 from filmhand.colour.measured.readings import Readings
 from filmhand.colour.model import InkModel
 from filmhand.colour.strip_curves import MOST_INK, StripFit, strip_fit
-from filmhand.colour.strip_pairs import Pairs, pairs
+from filmhand.colour.strip_pairs import Pairs, on_full_white, pairs
 from filmhand.colour.tone import density
 from filmhand.colour.transfer import Curves
 from filmhand.rules import Ink
@@ -26,8 +26,6 @@ from filmhand.rules import Ink
 Floats = NDArray[np.float64]
 Lab = tuple[float, float, float]
 
-TYPICAL_NOISE: Final = 0.3
-"""Standard deviation of a patch's reading in each of L*, a*, b*, print and instrument together: common practice, no source."""
 _SEEN: Final = 0.5
 """ΔE00 below which a movement is not told, however certain: nobody sees it."""
 _LEFT_SEEN: Final = 1.0
@@ -105,14 +103,14 @@ def drift(
     *,
     now: Readings,
     model: InkModel,
-    noise: float = TYPICAL_NOISE,
+    noise: float | None = None,
     reference_noise: float | None = None,
 ) -> Drift:
     """What has moved from the reference to now, and the curves over `model`, the one fitted to the chart (never a drifted one).
 
     `reference`: the same strip read when the chart was; or `foretold`, and then `reference_noise` is how far the model is off.
-    `noise`: standard deviation of one reading in each of L*, a*, b*; the reference's is the same where not given. The strip is
-    printed as it is, without curves. SettingsError where the readings have too little in common.
+    `noise`: standard deviation of one reading in each of L*, a*, b*, the reference's too where that is not given; None: as the
+    repeats tell. The strip is printed as it is, without curves. SettingsError where the readings have too little in common.
     """
     strip = pairs(reference, now=now, inks=model.inks, noise=(noise if reference_noise is None else reference_noise, noise))
     fit = strip_fit(strip, model)
@@ -125,14 +123,10 @@ def drift(
 
 def foretold(now: Readings, *, model: InkModel) -> Readings:
     """The strip as the model foretells it, on today's film white (on which it says nothing): a reference where none was read."""
-    columns = [now.inks.index(ink) for ink in model.inks if ink in now.inks]
-    if len(columns) < len(model.inks):
-        return now  # `drift` refuses it, and says which ink is missing
-    amounts = now.amounts[:, columns]
-    bare = ~amounts.any(axis=1)
-    white = now.xyz[bare].mean(axis=0) if bare.any() else np.ones(3)
-    xyz = model.xyz(amounts)
-    return Readings(model.inks, now.names, amounts, xyz / model.xyz(np.zeros(len(model.inks))) * white)
+    strip = on_full_white(now, inks=model.inks)
+    bare = ~strip.amounts.any(axis=1)
+    white = strip.xyz[bare].mean(axis=0) if bare.any() else np.ones(3)
+    return replace(strip, xyz=model.xyz(strip.amounts) / model.xyz(np.zeros(len(model.inks))) * white)
 
 
 def _after(strip: Pairs, fit: StripFit, model: InkModel) -> Floats:

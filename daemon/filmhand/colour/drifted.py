@@ -8,9 +8,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.model import InkModel
 from filmhand.colour.neugebauer import to_mixing_space
-from filmhand.colour.transfer import Curves, to_bytes
+from filmhand.colour.transfer import Curves, UnusableCurvesError, from_bytes
 from filmhand.rules import ColourRules
 
 Floats = NDArray[np.float64]
@@ -48,7 +49,7 @@ class Drifted:
     @cached_property
     def digest(self) -> str:
         """SHA-256 of the charted model's digest and the curves."""
-        return hashlib.sha256(f"drifted {self.model.digest} ".encode() + to_bytes(self.curves)).hexdigest()
+        return hashlib.sha256(f"drifted {self.model.digest} {self.curves.model_dump_json(include={'inks'})}".encode()).hexdigest()
 
     def xyz(self, inks: Floats) -> Floats:
         """XYZ (..., 3), D50, relative to film white, of amounts (..., k) sent today."""
@@ -62,12 +63,25 @@ class Drifted:
         """The same, of the charted model's exact inks."""
         return self._sent(self.model.exact_inks_for(xyz, rules), rules)
 
+    def settled(self, inks: Floats, nodes: Nodes, rules: ColourRules) -> Floats:
+        """Amounts to send today (r, g, b, k) over a grid, settled by the charted model as what they act as."""
+        acting = np.minimum(self.curves.acts_as(inks, inks=self.inks), 1)
+        return self._sent(self.model.settled(acting, nodes, rules), rules)
+
     def _sent(self, inks: Floats, rules: ColourRules) -> Floats:
         """Charted amounts (..., k) as amounts sent, within the ink limit."""
         sent = self.curves.sent_for(inks, inks=self.inks)
         most = np.maximum(inks.sum(axis=-1, keepdims=True), rules.ink_limit / 100)
         total = sent.sum(axis=-1, keepdims=True)
         return np.asarray(sent * np.minimum(1, most / np.maximum(total, most)))
+
+
+def drifted(model: InkModel, curves_file: bytes) -> Drifted:
+    """The charted model seen through the curves in a file. UnusableCurvesError where it is damaged, or of another ink model."""
+    curves = from_bytes(curves_file)
+    if curves.model != model.digest or not curves.inks.keys() <= set(model.inks):
+        raise UnusableCurvesError("the curves were made for another ink model")
+    return Drifted(model, curves)
 
 
 def beyond_full(model: InkModel, inks: Floats) -> Floats:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from statistics import NormalDist
 from typing import Final
 
@@ -11,11 +12,18 @@ from numpy.typing import NDArray
 
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
 from filmhand.colour.measured.readings import Readings
+from filmhand.colour.measured.repeats import Averaged, averaged
 from filmhand.errors import SettingsError
+from filmhand.rules import WHITE
 
 Floats = NDArray[np.float64]
 
-_DIGITS: Final = 4
+TYPICAL_NOISE: Final = 0.3
+"""Standard deviation of a patch's reading in each of L*, a*, b*, print and instrument together: common practice, no source."""
+_ENOUGH_REPEATS: Final = 8
+_CLOSE: Final = 0.006
+"""Amounts that a measuring program rounded to whole percent are still one patch."""
+_FEWEST: Final = 2
 _FINE: Final = 1e-6
 _FALSE_ALARMS: Final = 0.02
 """How often noise alone may look like movement anywhere on the strip."""
@@ -39,12 +47,12 @@ class Pairs:
     white_now: Floats
     deviation: Floats
 
-    @property
+    @cached_property
     def colour_limit(self) -> float:
         """Deviations by which noise alone may move a colour: the distribution is chi's of three degrees of freedom."""
         return _chi3_quantile(_FALSE_ALARMS / self._questions)
 
-    @property
+    @cached_property
     def tone_limit(self) -> float:
         """Deviations by which noise alone may move a tone: one coordinate, either way."""
         return NormalDist().inv_cdf(1 - _FALSE_ALARMS / self._questions / 2)
@@ -55,49 +63,47 @@ class Pairs:
         return 2 * len(self.amounts)
 
 
-def pairs(reference: Readings, *, now: Readings, inks: Sequence[str], noise: tuple[float, float]) -> Pairs:
-    """Both readings side by side, repeats averaged.
+def pairs(reference: Readings, *, now: Readings, inks: Sequence[str], noise: tuple[float | None, float | None]) -> Pairs:
+    """Both readings side by side, repeats averaged, outliers among them left out; only patches on full white.
 
-    `noise`: standard deviation in each of L*, a*, b* of one patch's reading, then and now. SettingsError where the readings have
-    no film white in common, or not a single inked patch.
+    `noise`: standard deviation in each of L*, a*, b* of one patch's reading, then and now; None: as the repeats have it, or
+    `TYPICAL_NOISE` where there are too few. SettingsError where the readings have no film white in common, or no inked patch.
     """
-    known, then, then_counts = _averaged(reference, inks)
-    printed, seen, now_counts = _averaged(now, inks)
-    places = {tuple(row): place for place, row in enumerate(known.tolist())}
-    shared = [(places[tuple(row)], place) for place, row in enumerate(printed.tolist()) if tuple(row) in places]
-    if not shared or printed[shared[0][1]].any() or len(shared) == 1:
+    then, seen = (averaged(on_full_white(readings, inks=inks)) for readings in (reference, now))
+    apart = np.abs(seen.readings.amounts[:, None] - then.readings.amounts[None]).max(axis=2)
+    second = np.flatnonzero(apart.min(axis=1) <= _CLOSE)
+    second = second[np.lexsort(seen.readings.amounts[second].T[::-1])]
+    amounts, first = seen.readings.amounts[second], apart[second].argmin(axis=1)
+    if len(second) < _FEWEST or amounts[0].any():
         raise SettingsError("The two readings have no film white or no inked patch in common", next_step=_NEXT_STEP)
-    first, second = (np.array(rows) for rows in zip(*shared, strict=True))
-    white_then, white_now = then[first[0]], seen[second[0]]
-    lab_then, lab_now = (lab_from_xyz(xyz / xyz[0] * D50_WHITE) for xyz in (then[first], seen[second]))
+    xyz_then, xyz_now = then.readings.xyz[first], seen.readings.xyz[second]
+    lab_then, lab_now = (lab_from_xyz(xyz / xyz[0] * D50_WHITE) for xyz in (xyz_then, xyz_now))
     share = (lab_then[:, 0] + 16) / 116  # of the white's own noise: by CIE 15 L* + 16 goes with the cube root of Y / Yn
     share[0] = 0
-    variances = [
-        sd**2 * (1 / counts + share**2 / counts[0])
-        for sd, counts in zip(noise, (then_counts[first], now_counts[second]), strict=True)
-    ]
-    return Pairs(
-        tuple(inks),
-        printed[second],
-        lab_then,
-        lab_now,
-        lab_from_xyz(white_then),
-        lab_from_xyz(white_now),
-        np.sqrt(sum(variances)),
-    )
+    variances = np.zeros(len(second))
+    for given, reading, counts in zip(noise, (then, seen), (then.counts[first], seen.counts[second]), strict=True):
+        variances += (_noise(reading) if given is None else given) ** 2 * (1 / counts + share**2 / counts[0])
+    whites = lab_from_xyz(xyz_then[0]), lab_from_xyz(xyz_now[0])
+    return Pairs(tuple(inks), amounts, lab_then, lab_now, *whites, np.sqrt(variances))
 
 
-def _averaged(readings: Readings, inks: Sequence[str]) -> tuple[Floats, Floats, Floats]:
-    """Distinct amounts (m, k) in rising order, their mean XYZ (m, 3), and how often each was read (m,)."""
+def on_full_white(readings: Readings, *, inks: Sequence[str]) -> Readings:
+    """The patches of these inks alone, columns as `inks`, on full white. SettingsError where the readings lack an ink."""
     missing = [ink for ink in inks if ink not in readings.inks]
     if missing:
         raise SettingsError(f"The readings say nothing of the ink {', '.join(missing)}", next_step=_NEXT_STEP)
     columns = [readings.inks.index(ink) for ink in inks]
-    amounts, which = np.unique(np.round(readings.amounts[:, columns], _DIGITS), axis=0, return_inverse=True)
-    totals = np.zeros((len(amounts), 3))
-    np.add.at(totals, which.ravel(), readings.xyz)
-    counts = np.bincount(which.ravel()).astype(np.float64)
-    return amounts, totals / counts[:, None], counts
+    usual = np.array([float(ink == WHITE) for ink in readings.inks])
+    off = np.abs(readings.amounts - usual) > _CLOSE
+    off[:, columns] = False
+    rows = np.flatnonzero(~off.any(axis=1))
+    names = tuple(readings.names[row] for row in rows)
+    return Readings(tuple(inks), names, readings.amounts[rows][:, columns], readings.xyz[rows])
+
+
+def _noise(reading: Averaged) -> float:
+    repeats = int((reading.counts - 1).sum())
+    return TYPICAL_NOISE if reading.noise_lab is None or repeats < _ENOUGH_REPEATS else reading.noise_lab
 
 
 def _chi3_quantile(chance: float) -> float:
