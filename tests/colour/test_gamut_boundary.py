@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from characterised import FOGRA39, Press, needs_fogra39, patches
 from numpy.typing import NDArray
+from scipy.optimize import minimize
 from scipy.spatial import ConvexHull, Delaunay
 
 from filmhand.colour import cielab, srgb
@@ -14,6 +15,7 @@ from filmhand.colour.gamut_mapping import mapped
 from filmhand.colour.gamut_space import lab_from_xyz, lch_from_xyz, xyz_from_lch
 from filmhand.colour.gamut_surface import surface
 from filmhand.colour.nominal import nominal_model
+from filmhand.colour.sectors import sectors
 from filmhand.rules import ColourRules, Intent
 
 Floats = NDArray[np.float64]
@@ -92,6 +94,31 @@ def test_the_edge_is_printable(limit: int) -> None:
     inks = CMYK.exact_inks_for(colours, ColourRules(ink_limit=limit))
     assert apart(CMYK.xyz(inks), colours).max() < 0.5
     assert apart(CMYK.xyz(inks), colours).mean() < 0.05
+
+
+def test_the_edge_of_eight_inks_is_printable() -> None:
+    """SciPy's SLSQP finds inks of one sector, within the limit, for every colour of the edge it was given, within ΔE00 0.3."""
+    for colour in within(printable_boundary(NINE, limit=2.2), 12, edge=True):
+        assert min(best_miss(colour, [NINE.inks.index(ink) for ink in sector]) for sector in sectors(NINE.inks)) < 0.3
+
+
+def best_miss(colour: Floats, places: list[int]) -> float:
+    """The least ΔE00 from a colour (3,) to what some of the eight inks print at 220 % at most."""
+
+    def printed(amounts: Floats) -> Floats:
+        inks = np.zeros(len(NINE.inks))
+        inks[places] = np.clip(amounts, 0, 1)
+        return NINE.xyz(inks)
+
+    found = minimize(
+        lambda amounts: float(((lab_from_xyz(printed(amounts)) - lab_from_xyz(colour)) ** 2).sum()),
+        np.full(len(places), 0.4),
+        bounds=[(0, 1)] * len(places),
+        constraints={"type": "ineq", "fun": lambda amounts: 2.2 - amounts.sum()},
+        method="SLSQP",
+        options={"maxiter": 200, "ftol": 1e-12},
+    )
+    return float(apart(printed(found.x), colour))
 
 
 @pytest.mark.parametrize("limit", [1.5, 2.2, 4.0])
