@@ -3,8 +3,8 @@
     python tests/bench/drift.py [--inks CMYK CMYKRGBO] [--noise 0.2] [--seeds 200]
 
 Colours are mixes at random within an ink limit of 220 %; the strip is the one that `filmhand chart` lays out, read then and now
-with the noise given (standard deviation in each of L*, a*, b*). The printer is tests/colour/synthetic.py, whose physics is not the
-ink model's; the model is fitted to a chart of it with noise 0.2. Nothing here is asserted.
+with the noise given (standard deviation in each of L*, a*, b*). The printer is tests/colour/synthetic.py, whose physics is not
+the ink model's; the model is fitted to a chart of it with noise 0.2. Nothing here is asserted.
 """
 
 import argparse

@@ -16,6 +16,7 @@ from filmhand.colour import kubelka_munk
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
 from filmhand.colour.measured.readings import Readings
+from filmhand.colour.measured.repeats import averaged
 from filmhand.colour.neugebauer import between
 from filmhand.colour.opacity import Opacity, laid
 from filmhand.errors import SettingsError
@@ -92,11 +93,11 @@ def _steps(readings: Readings) -> tuple[Floats, Floats]:
     if Ink.WHITE not in readings.inks:
         raise SettingsError("The readings do not say how much white was laid", next_step=_NEXT_STEP)
     column = readings.inks.index(Ink.WHITE)
-    alone = np.delete(readings.amounts, column, axis=1).sum(axis=1) == 0
-    amounts, which = np.unique(np.round(readings.amounts[alone, column], 4), return_inverse=True)
-    totals = np.zeros((len(amounts), 3))
-    np.add.at(totals, which, readings.xyz[alone] / D50_WHITE)
-    return amounts, totals / np.bincount(which)[:, None]
+    alone = np.flatnonzero(np.delete(readings.amounts, column, axis=1).sum(axis=1) == 0)
+    names = tuple(readings.names[row] for row in alone)
+    steps = averaged(Readings((Ink.WHITE,), names, readings.amounts[alone][:, [column]], readings.xyz[alone])).readings
+    order = np.argsort(steps.amounts[:, 0])
+    return np.round(steps.amounts[order, 0], 4), steps.xyz[order] / D50_WHITE
 
 
 def _full_layer(wedge: _Wedge) -> tuple[Floats, Floats]:
