@@ -7,7 +7,7 @@ import pytest
 from looking import opaque
 from numpy.typing import NDArray
 
-from filmhand.separation.axes import even_axes
+from filmhand.separation.axes import Axes, even_axes
 from filmhand.separation.table import SeparationTable
 
 EVEN = even_axes()[0].astype(np.float64) / 255
@@ -20,6 +20,56 @@ def table_of(coverage: NDArray[np.float64], ink: NDArray[np.float64]) -> Separat
 
 
 R, G, B = np.meshgrid(EVEN, EVEN, EVEN, indexing="ij")
+
+
+def reference(rgb: NDArray[np.uint8], axes: Axes, values: NDArray[np.float32]) -> NDArray[np.float64]:
+    """Kasson, Plouffe and Nin's interpolation (1993) told plainly, in double precision: columns (m, n) at values (m, 3)."""
+    mixed = np.empty((len(rgb), values.shape[3]))
+    for row, colour in enumerate(rgb):
+        node = [
+            min(int(np.searchsorted(axis, value, "right")) - 1, len(axis) - 2) for axis, value in zip(axes, colour, strict=True)
+        ]
+        ends = [(float(axis[i]), float(axis[i + 1])) for axis, i in zip(axes, node, strict=True)]
+        part = [(float(value) - low) / (high - low) for value, (low, high) in zip(colour, ends, strict=True)]
+        at = list(node)
+        mixed[row] = values[tuple(at)]
+        for axis in sorted(range(3), key=lambda i: -part[i]):
+            before = values[tuple(at)].astype(np.float64)
+            at[axis] += 1
+            mixed[row] += part[axis] * (values[tuple(at)] - before)
+    return mixed
+
+
+@pytest.mark.parametrize("inks", ["K", "CMYK", "CMYKRGBO"])
+def test_within_a_step_of_double_precision(inks: str) -> None:
+    """Random tables on uneven nodes: coverage and every ink lie within half a step and rounding of the plain interpolation."""
+    rng = np.random.default_rng(len(inks))
+    extra = [np.sort(rng.choice(np.arange(1, 255), 40, replace=False)).astype(np.uint8) for _ in range(3)]
+    red, green, blue = (np.union1d(axis, [0, 255]).astype(np.uint8) for axis in extra)
+    coverage = rng.uniform(0.05, 1, (len(red), len(green), len(blue), 1))
+    share = rng.random((*coverage.shape[:3], len(inks)))
+    values = np.concatenate([coverage, coverage * share], axis=-1).astype(np.float32)
+    table = SeparationTable(tuple(inks), (red, green, blue), values, np.zeros(values.shape[:3], np.float32), 0.0)
+    rgb = rng.integers(0, 256, (3000, 3), np.uint8)
+    planes, film = table.apply(opaque(rgb))
+    expected = reference(rgb, table.axes, values)
+    assert np.abs(film[0] - 255 * expected[:, 0]).max() < 0.501
+    assert np.abs(planes[:, 0].T - 255 * expected[:, 1:] / expected[:, :1]).max() < 0.501
+
+
+def test_runs_of_pixels_are_as_single_ones() -> None:
+    """Rows longer than a run, with repeated pixels, gaps and half transparent ones, equal the same pixels one at a time."""
+    rng = np.random.default_rng(2)
+    table = table_of(0.2 + 0.8 * R, (G + B) / 2)
+    palette = rng.integers(0, 256, (6, 4), np.uint8)
+    palette[:2, 3] = 0, 255
+    pixels = palette[np.repeat(rng.integers(0, 6, (3, 90)), rng.integers(1, 15, 90), axis=1)]
+    pixels[1, 100:500] = 0
+    together = table.apply(pixels)
+    alone = [table.apply(pixel[None, None]) for pixel in pixels.reshape(-1, 4)]
+    assert pixels.shape[1] > 512
+    assert (together[0].reshape(-1) == [inks[0, 0, 0] for inks, _ in alone]).all()
+    assert (together[1].ravel() == [coverage[0, 0] for _, coverage in alone]).all()
 
 
 def test_straight_tables_are_met_everywhere() -> None:

@@ -28,6 +28,7 @@ from filmhand.rules import Intent, Rule
 from filmhand.separation import lookup
 from filmhand.separation.axes import Axes, axes_about_garment, even_axes, nodes
 from filmhand.separation.gentle import gentle
+from filmhand.separation.grid import Grid, grid_of
 from filmhand.separation.knockout import Ground, least_coverage
 from filmhand.separation.wanted import Look, Looks, Setting
 
@@ -73,25 +74,14 @@ class SeparationTable:
         return np.array([order.index(ink) for ink in self.inks], np.uint32)
 
     @cached_property
-    def grid(self) -> lookup.Grid:
+    def grid(self) -> Grid:
         """The table for the kernels."""
-        return self._grid(self.values)
+        return grid_of(self.values, axes=self.axes, least=self.least_coverage)
 
     @cached_property
-    def miss_grid(self) -> lookup.Grid:
+    def miss_grid(self) -> Grid:
         """`misses` for the kernels."""
-        return self._grid(self.misses[..., None])
-
-    def _grid(self, values: Reals) -> lookup.Grid:
-        strides = values.shape[3] * np.array([values.shape[1] * values.shape[2], values.shape[2], 1])
-        below, part = np.empty((3, 256), np.uint32), np.empty((3, 256), np.float32)
-        for i, axis in enumerate(self.axes):
-            node = np.clip(np.searchsorted(axis, np.arange(256), side="right") - 1, 0, len(axis) - 2)
-            low, high = axis[node].astype(np.float64), axis[node + 1].astype(np.float64)
-            below[i], part[i] = node * strides[i], (np.arange(256) - low) / (high - low)
-        return lookup.Grid(
-            np.ascontiguousarray(values).ravel(), below, strides.astype(np.uint32), part, np.float32(self.least_coverage)
-        )
+        return grid_of(self.misses[..., None], axes=self.axes, least=self.least_coverage)
 
 
 def build_table(profile: bytes | None, *, model: InkModel, garment: str, rule: Rule) -> SeparationTable:
