@@ -54,7 +54,7 @@ def mapped(xyz: Floats, *, gamut: GamutBoundary, intent: Intent, source: GamutBo
     """XYZ (..., 3) within `gamut` of XYZ (..., 3), both D50 and relative to film white, Y 1.
 
     `source`: the gamut that the colours come from, after black point compensation if there is any; clipping does not look at it.
-    Colours beyond it go to the boundary. Hue is kept exactly; the map has no jumps and no folds.
+    Colours beyond it go to the boundary. Hue is kept exactly, and neighbours stay neighbours.
     """
     lch = lch_from_xyz(xyz.reshape(-1, 3))
     clips = intent in (Intent.RELATIVE, Intent.ABSOLUTE) or gamut.cusps[:, 1].min() < _LEAST_CUSP
