@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 STEPS: Final = 17
-"""Even steps of either ink of a sheet: against 33, the boundary is off by less than 0.1 unit in 99.9 % of its places (measured)."""
+"""Even steps of either ink of a sheet: against 33, the boundary is off by less than 0.1 unit in 99.9 % of places (measured)."""
 _LEVELS: Final = (0.0, 0.5, 1.0)
 
 
