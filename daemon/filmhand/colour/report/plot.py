@@ -14,7 +14,7 @@ WIDE: Final = (352.0, 270.0)
 """Width and height of a figure that has a telephone's whole width; units are CSS pixels there, so that text can be read."""
 NARROW: Final = (172.0, 172.0)
 """Of one of two beside one another there."""
-_LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 10.0, 10.0, 40.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 10.0, 10.0, 42.0
 _TICK_GAP: Final = 5.0
 _TEXT_RISE: Final = 4.0
 """Half of a digit's height."""
@@ -91,7 +91,7 @@ class Plot:
         number = Markup('<text class="tick" x="{}" y="{}" text-anchor="{}">{}</text>')
         for tick, x in zip(self.x.ticks, self._right(np.array(self.x.ticks)), strict=True):
             lines.append(grid.format(_px(x), _px(top), _px(x), _px(foot)))
-            numbers.append(number.format(_px(x), _px(foot + 15), "middle", f"{tick:g}".replace("-", "−")))
+            numbers.append(number.format(_px(x), _px(foot + 16), "middle", f"{tick:g}".replace("-", "−")))
         for tick, y in zip(self.y.ticks, self._up(np.array(self.y.ticks)), strict=True):
             lines.append(grid.format(_px(left), _px(y), _px(right), _px(y)))
             numbers.append(number.format(_px(left - _TICK_GAP), _px(y + _TEXT_RISE), "end", f"{tick:g}".replace("-", "−")))
