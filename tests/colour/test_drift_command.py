@@ -5,7 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from filmhand.cli.drift import Asked, curves_path, report_drift
+from filmhand.cli.drift import Asked, report_drift
+from filmhand.colour.choose import curves_beside
 from filmhand.cli.name_profile import with_profile
 from filmhand.cli.new import make
 from filmhand.colour.chart.model import PatchList, Wanted
@@ -56,7 +57,7 @@ def measured(path: Path, *, gain: float, inks: str = "CMYK") -> Path:
 def test_curves_are_told_and_kept(shop: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Dots of cyan 5 % larger: told by ink, kept only when asked, and less cyan is sent from then on."""
     then, now = measured(tmp_path / "then.txt", gain=0.0), measured(tmp_path / "now.txt", gain=0.05)
-    kept = curves_path(shop / "house.icc")
+    kept = curves_beside(shop / "house.icc")
     report_drift(shop, Asked(now, reference=then))
     said = capsys.readouterr().out
     assert "Cyan, tones: " in said
@@ -89,7 +90,7 @@ def test_curves_of_another_model_are_refused(shop: Path, tmp_path: Path) -> None
     report_drift(shop, Asked(now, reference=then, write=True))
     other = ProfileModel(CMYK.read_bytes(), yule_nielsen=1.5)
     with pytest.raises(UnusableCurvesError, match="another ink model"):
-        drifted(other, curves_path(shop / "house.icc").read_bytes())
+        drifted(other, curves_beside(shop / "house.icc").read_bytes())
 
 
 def test_what_cannot_be_used(shop: Path, tmp_path: Path) -> None:

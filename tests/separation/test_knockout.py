@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from looking import Build, gray_ramp, hue_ramp, miss, opaque, seen
 
-from filmhand.colour.primaries import PrimariesModel
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.srgb import xyz_from_srgb, xyz_of_hex
 from filmhand.rules import ColourRules, Rule
 from filmhand.separation.axes import axes_about_garment, nodes
@@ -21,7 +21,7 @@ FULL = {"strength": 1.0}
 TOLERANCE = 2.5
 
 
-def setting_of(garment: str, model: PrimariesModel, **knockout: float) -> Setting:
+def setting_of(garment: str, model: ChartedModel, **knockout: float) -> Setting:
     """An sRGB source on a garment."""
     rule = Rule.model_validate({"title": "test", "knockout": {"strength": 1.0, **knockout}})
     return Setting(None, model, xyz_of_hex(garment), rule)
@@ -34,7 +34,7 @@ def value_of(colour: str) -> np.ndarray:
 
 @settings(max_examples=25, deadline=None)
 @given(st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}"))
-def test_the_garments_colour_is_left_bare_on_any_garment(model: PrimariesModel, garment: str) -> None:
+def test_the_garments_colour_is_left_bare_on_any_garment(model: ChartedModel, garment: str) -> None:
     """Artwork in the garment's own colour is bare, and a node lies there, so that the table says so exactly."""
     setting = setting_of(garment, model)
     looks = Looks(setting)
@@ -62,7 +62,7 @@ def test_source_black(coarse: Build, garment: str, has_film: bool) -> None:
 
 
 @pytest.mark.parametrize("garment", [BLACK, NAVY, RED, SAND])
-def test_the_promised_colour_is_kept(coarse: Build, model: PrimariesModel, garment: str) -> None:
+def test_the_promised_colour_is_kept(coarse: Build, model: ChartedModel, garment: str) -> None:
     """At every node film and garment show the wanted colour W within the tolerance, on average within ΔE00 1."""
     table = coarse(garment, knockout=FULL)
     rgb = nodes(table.axes)
@@ -72,7 +72,7 @@ def test_the_promised_colour_is_kept(coarse: Build, model: PrimariesModel, garme
 
 
 @pytest.mark.parametrize("garment", [NAVY, RED, SAND])
-def test_what_full_film_shows_is_kept(coarse: Build, model: PrimariesModel, garment: str) -> None:
+def test_what_full_film_shows_is_kept(coarse: Build, model: ChartedModel, garment: str) -> None:
     """Further than ΔE00 20 from the garment, where neither its colour nor its black has a say, full film's own colour is kept."""
     table = coarse(garment, knockout=FULL)
     rgb = nodes(table.axes)
@@ -81,7 +81,7 @@ def test_what_full_film_shows_is_kept(coarse: Build, model: PrimariesModel, garm
     assert miss(seen(table, rgb, model=model, garment=garment), full).max() <= TOLERANCE + 0.2
 
 
-def test_in_gamut_colours_look_as_wanted(on_black: SeparationTable, model: PrimariesModel) -> None:
+def test_in_gamut_colours_look_as_wanted(on_black: SeparationTable, model: ChartedModel) -> None:
     """Colours that full film prints, sent through the full table between its nodes: ΔE00 on average below 1."""
     rgb = np.random.default_rng(3).integers(0, 256, (20000, 3), np.uint8)
     wanted = Looks(setting_of(BLACK, model)).of(rgb).wanted
@@ -108,7 +108,7 @@ def test_without_knockout_the_garment_plays_no_part(coarse: Build) -> None:
     assert np.array_equal(coarse(BLACK).values, coarse(RED).values)
 
 
-def test_partial_strength_keeps_the_colour(coarse: Build, model: PrimariesModel) -> None:
+def test_partial_strength_keeps_the_colour(coarse: Build, model: ChartedModel) -> None:
     """At half strength bright colours look as on full film, within ΔE00 1.5 on average."""
     rgb = np.random.default_rng(5).integers(64, 256, (500, 3), np.uint8)
     table = coarse(BLACK, knockout={"strength": 0.5})
@@ -133,7 +133,7 @@ def test_least_coverage(coarse: Build, least: float) -> None:
 
 
 @pytest.mark.parametrize("kind", ["gray", "hue"])
-def test_ramps_do_not_jump(on_black: SeparationTable, model: PrimariesModel, kind: str) -> None:
+def test_ramps_do_not_jump(on_black: SeparationTable, model: ChartedModel, kind: str) -> None:
     """Ramps of 256 levels on black, through the full table: the look steps by less than ΔE00 3 (the source by 2.2 at most on the
     hues, 0.4 on the grays), coverage by no more than 12 of 255."""
     rgb = gray_ramp() if kind == "gray" else hue_ramp(1, 1)
@@ -143,7 +143,7 @@ def test_ramps_do_not_jump(on_black: SeparationTable, model: PrimariesModel, kin
     assert np.abs(np.diff(coverage)).max() <= 12
 
 
-def test_white_on_black_is_the_least_film_there_can_be(model: PrimariesModel) -> None:
+def test_white_on_black_is_the_least_film_there_can_be(model: ChartedModel) -> None:
     """White film over black: a gray of reflectance R needs (R^(1/n) - G^(1/n)) / (1 - G^(1/n)), by the formula alone."""
     ground = Ground.under(xyz_of_hex("#000000"), model, ColourRules())
     grays = xyz_from_srgb(np.array([[60] * 3, [128] * 3, [200] * 3], np.uint8))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from looking import opaque
 
-from filmhand.colour.primaries import PrimariesModel
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.profile import ProfileModel
 from filmhand.rules import Rule
 from filmhand.separation import axes
@@ -51,7 +51,7 @@ def few_nodes(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("few_nodes")
-def test_kept_and_read_again(model: PrimariesModel, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_kept_and_read_again(model: ChartedModel, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The second time the table comes from the cache, alike in every number; no half-written file is left."""
     wanted = {"model": model, "garment": "#1b1b1d", "rule": rule_of(knockout={"strength": 1}), "cache": tmp_path / "cache"}
     first = cached_table(None, **wanted)
@@ -68,7 +68,7 @@ def test_kept_and_read_again(model: PrimariesModel, tmp_path: Path, monkeypatch:
 @pytest.mark.parametrize(
     "damage", [lambda content: content[:-9], lambda content: content[:0], lambda content: content[:900] + b"?" + content[901:]]
 )
-def test_a_damaged_file_is_built_anew(model: PrimariesModel, tmp_path: Path, damage: object) -> None:
+def test_a_damaged_file_is_built_anew(model: ChartedModel, tmp_path: Path, damage: object) -> None:
     """Cut short, emptied, or with one byte changed: the table is right all the same, and the file afterwards too."""
     wanted = {"model": model, "garment": "#1b1b1d", "rule": rule_of(), "cache": tmp_path}
     first = cached_table(None, **wanted)
@@ -80,7 +80,7 @@ def test_a_damaged_file_is_built_anew(model: PrimariesModel, tmp_path: Path, dam
 
 
 @pytest.mark.usefixtures("few_nodes")
-def test_all_that_decides_is_in_the_key(model: PrimariesModel, tmp_path: Path) -> None:
+def test_all_that_decides_is_in_the_key(model: ChartedModel, tmp_path: Path) -> None:
     """Another garment, colour rule or knockout is another table; another title or choke is not."""
     variants = [
         ("#1b1b1d", rule_of()),

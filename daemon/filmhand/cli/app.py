@@ -153,6 +153,24 @@ def fit(  # noqa: PLR0913 -- a command's options
 
 
 @app.command()
+def drift(  # noqa: PLR0913 -- a command's options
+    shop: ShopPath,
+    readings: Annotated[Path, typer.Argument(metavar="READINGS", help="The control strip as measured today.")],
+    *,
+    reference: Annotated[Path | None, typer.Option(metavar="FILE", help="The strip as measured with the chart.")] = None,
+    patches: Annotated[Path | None, typer.Option(metavar="LIST", help="The strip's patch list.")] = None,
+    noise: Annotated[
+        float | None, typer.Option(metavar="DELTA_E", min=0.02, max=3, help="Scatter of one reading in L*, a*, b* each.")
+    ] = None,
+    write: Annotated[bool, typer.Option("--write", help="Put the curves to use.")] = False,
+) -> None:
+    """Say what has moved since the printer's chart was read, and make the curves that mend it."""
+    from filmhand.cli.drift import Asked, report_drift  # noqa: PLC0415
+
+    report_drift(shop, Asked(readings, reference, patches, noise, write))
+
+
+@app.command()
 def demo(shop: Annotated[Path, typer.Argument(metavar="SHOP")] = Path("demo-shop")) -> None:
     """Make a shop with invented orders, run one batch, and say where everything lies."""
     from filmhand.cli.demo import demo as command  # noqa: PLC0415

@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from filmhand import durable
-from filmhand.colour.choose import ink_model
+from filmhand.colour.choose import curves_beside, ink_model
 from filmhand.colour.drift import Drift, Movement, drift, foretold
 from filmhand.colour.drift_words import name, told
 from filmhand.colour.drifted import Drifted
@@ -36,11 +36,6 @@ class Asked:
     write: bool = False
 
 
-def curves_path(model_file: Path) -> Path:
-    """Where the curves of a printer's ink model lie: beside it."""
-    return model_file.with_name(f"{model_file.name}.drift.json")
-
-
 def report_drift(shop_folder: Path, asked: Asked) -> None:
     """Say what has moved; with `write`, keep the curves where the daemon finds them."""
     shop = Shop.at(shop_folder)
@@ -57,7 +52,7 @@ def report_drift(shop_folder: Path, asked: Asked) -> None:
     console.print(_table(found))
     for line in told(found):
         console.print(Text(line))
-    console.print(Text(_kept(found, asked, curves_path(shop.root / printer.profile))))
+    console.print(Text(_kept(found, asked, curves_beside(shop.root / printer.profile))))
 
 
 def _charted(model: InkModel) -> InkModel:

@@ -6,12 +6,17 @@ from typing import Final
 
 import numpy as np
 
+from filmhand.colour.charted import ChartedModel
+from filmhand.colour.drifted import drifted
+from filmhand.colour.expense import Expense
+from filmhand.colour.fitted.file import UnusableInksError, from_bytes
 from filmhand.colour.icc.header import COLOURED, LINK, OUTPUT, Kind, kind_of
 from filmhand.colour.icc.link import DeviceLink
 from filmhand.colour.littlecms import XYZ_PROFILE, Space, UnusableProfileError, Way
 from filmhand.colour.model import InkModel
 from filmhand.colour.nominal import nominal_model
 from filmhand.colour.profile import CMYK, ProfileModel
+from filmhand.colour.transfer import UnusableCurvesError
 from filmhand.errors import SettingsError
 from filmhand.rules import ColourRules, Intent, Printer
 
@@ -21,13 +26,40 @@ _SIGNATURES: Final = {Space.RGB: b"RGB ", Space.CMYK: b"CMYK"}
 def ink_model(printer: Printer, *, base: Path) -> InkModel:
     """The model of the printer's colour inks; `printer.profile` is a path relative to `base`.
 
-    SettingsError where the profile is missing, is no CMYK output profile, or does not suit the printer's inks.
+    SettingsError where the profile is missing, is neither a CMYK output profile nor an ink model, or does not suit the printer's
+    inks. Curves that `filmhand drift` left beside it are put to use.
     """
     if printer.profile is None:
-        return nominal_model(printer.colours)
+        return nominal_model(printer.colours, expense=Expense.of(printer))
     path = base / printer.profile
-    mend = 'Name a CMYK output profile as "profile" in the printer file, or remove that line'
     content = _read(path, "The printer's colour profile", 'Put it there, or mend or remove "profile" in the printer file')
+    is_fitted = content.lstrip().startswith(b"{")
+    model = _fitted_model(content, path, printer) if is_fitted else _profile_model(content, path, printer)
+    return _with_curves(model, curves_beside(path))
+
+
+def curves_beside(model_file: Path) -> Path:
+    """Where the curves of a printer that has drifted lie: beside its ink model or profile."""
+    return model_file.with_name(f"{model_file.name}.drift.json")
+
+
+def _fitted_model(content: bytes, path: Path, printer: Printer) -> InkModel:
+    mend = 'Fit the printer\'s chart again with filmhand fit, or remove the line "profile" from the printer file'
+    try:
+        forward, _ = from_bytes(content)
+    except UnusableInksError as problem:
+        raise SettingsError(f"This ink model cannot be read: {problem}", file=path, next_step=mend) from None
+    if forward.inks != tuple(printer.colours):
+        raise SettingsError(
+            f"This ink model is of the inks {', '.join(forward.inks)}, the printer has {', '.join(printer.colours)}",
+            file=path,
+            next_step=mend,
+        )
+    return ChartedModel(forward, Expense.of(printer))
+
+
+def _profile_model(content: bytes, path: Path, printer: Printer) -> InkModel:
+    mend = 'Name a CMYK output profile or an ink model as "profile" in the printer file, or remove that line'
     kind = _kind(content, path, mend)
     if (kind.device_class, kind.space) != (OUTPUT, b"CMYK"):
         raise SettingsError("This is not an output profile for CMYK", file=path, next_step=mend)
@@ -37,10 +69,25 @@ def ink_model(printer: Printer, *, base: Path) -> InkModel:
             file=path,
             next_step='Take the line "profile" out of the printer file, or make its inks C, M, Y, K and W',
         )
-    model = ProfileModel(content)
+    by_letter = {str(ink): i for i, ink in enumerate(printer.colours)}
+    expense = Expense.of(printer)
+    order = [by_letter[ink] for ink in CMYK]
+    model = ProfileModel(
+        content, expense=Expense(tuple(expense.volumes[i] for i in order), tuple(expense.prices[i] for i in order))
+    )
     what = "This profile cannot be used both ways, from colour to ink and back"
     _try(lambda: model.xyz(model.inks_for(np.zeros((1, 3)), ColourRules(intent=Intent.PERCEPTUAL))), what, path, mend)
     return model
+
+
+def _with_curves(model: InkModel, path: Path) -> InkModel:
+    if not path.exists():
+        return model
+    mend = "Measure the control strip again and run filmhand drift, or remove this file"
+    try:
+        return drifted(model, _read(path, "The curves of this printer", mend))
+    except UnusableCurvesError as problem:
+        raise SettingsError(f"These curves cannot be used: {problem}", file=path, next_step=mend) from None
 
 
 def assumed_profile(name: str, *, space: Space, base: Path) -> bytes:

@@ -2,9 +2,6 @@
 
 Nothing here was measured on any machine, ink or film, and no table of any maker or standard was followed. A profile or a
 measured chart replaces it; until then previews and tickets call the colour nominal.
-
-With red, green, blue or orange ink in the printer file the model can say what such ink would look like, but the nominal
-separation uses C, M, Y and K only and leaves the others empty.
 """
 
 from collections.abc import Sequence
@@ -13,8 +10,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.cielab import D50_WHITE, xyz_from_lab
-from filmhand.colour.primaries import PrimariesModel
+from filmhand.colour.expense import Expense
+from filmhand.colour.fitted.model import FittedInks
 from filmhand.rules import Ink
 
 Floats = NDArray[np.float64]
@@ -43,12 +42,13 @@ _TRAPPING: Final = 0.5
 """How much of what lies under a further ink still counts: less than 1, as pigments hide one another."""
 
 
-def nominal_model(colours: Sequence[str]) -> PrimariesModel:
+def nominal_model(colours: Sequence[str], *, expense: Expense | None = None) -> ChartedModel:
     """The model for a printer's colour inks (letters, in print order, without white)."""
     primaries = np.empty((1 << len(colours), 3))
     for overprint in range(len(primaries)):
         primaries[overprint] = _overprint([ink for i, ink in enumerate(colours) if overprint >> i & 1])
-    return PrimariesModel(tuple(str(ink) for ink in colours), primaries, YULE_NIELSEN, is_nominal=True)
+    inks = tuple(str(ink) for ink in colours)
+    return ChartedModel(FittedInks.of_overprints(inks, primaries, n=YULE_NIELSEN), expense, is_nominal=True)
 
 
 def _overprint(inks: Sequence[str]) -> Floats:

@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.cielab import D50_WHITE
 from filmhand.colour.icc.lut import Lut
 from filmhand.colour.icc.output import About, Tables, output_profile
 from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.nominal import nominal_model
-from filmhand.colour.primaries import PrimariesModel
 from filmhand.rules import ColourRules, Intent
 
 Floats = NDArray[np.float64]
@@ -42,7 +42,7 @@ class Gaining:
     digest: str = "gaining"
 
     @cached_property
-    def _plain(self) -> PrimariesModel:
+    def _plain(self) -> ChartedModel:
         return nominal_model(self.inks)
 
     def xyz(self, inks: Floats) -> Floats:

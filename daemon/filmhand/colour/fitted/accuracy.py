@@ -84,7 +84,9 @@ def _foretold(fit: Fit) -> tuple[NDArray[np.intp], Floats]:
     delta_e = np.empty(len(judged))
     for turn in range(_FOLDS):
         out = judged[fold == turn]
-        model = fitted(chosen(fit.used, np.setdiff1d(np.arange(len(amounts)), out)), like=fit.model)
+        model = fitted(
+            chosen(fit.used, np.setdiff1d(np.arange(len(amounts)), out)), n=fit.model.yule_nielsen, rest=fit.model.rest
+        )
         delta_e[fold == turn] = difference(lab_from_xyz(model.absolute_xyz(amounts[out])), lab_from_xyz(fit.used.xyz[out]))
     return judged, delta_e
 

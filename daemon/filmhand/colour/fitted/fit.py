@@ -8,14 +8,19 @@ from numpy.typing import NDArray
 
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
-from filmhand.colour.fitted.halftones import Halftones, likeliest_factor
-from filmhand.colour.fitted.kriging import Kriging
+from filmhand.colour.fitted.halftones import Halftones
+from filmhand.colour.fitted.kriging import Kriging, likeliest
 from filmhand.colour.fitted.model import FittedInks
 from filmhand.colour.measured.readings import Readings, Spectra
 from filmhand.colour.measured.spectra import xyz_of_spectra
 
 Floats = NDArray[np.float64]
 
+_FACTORS: Final = (1.0, 1.2, 1.4, 1.7, 2.0, 2.5, 3.0, 4.0, 6.0)
+_COMMON_FACTOR: Final = 1.7
+"""Where no mixture of halftones says better: common for fine halftones (common practice, no source)."""
+_ENOUGH: Final = 250
+"""Patches from which the factor is judged."""
 _STRAY_SIGMAS: Final = 6.0
 _STRAY_DELTA_E: Final = 3.0
 """A patch further than both from what all others say of it is taken for misread: far beyond what scatter alone does."""
@@ -55,27 +60,45 @@ def fit(readings: Readings) -> Fit:
 
 def _fit(readings: Readings) -> Fit:
     used, strays = readings, list[Stray]()
-    model = fitted(used)
+    n = _likeliest_factor(used)
+    model = fitted(used, n=n)
     for _ in range(len(readings.names) // _MOST_STRAYS):
         row, stray = _furthest(model, used)
         if stray is None:
             break
         strays.append(stray)
         used = chosen(used, np.arange(len(used.names)) != row)
-        model = fitted(used)  # one at a time: a stray draws its neighbours along
+        model = fitted(used, n=n)  # one at a time: a stray draws its neighbours along
     return Fit(model, used, tuple(strays))
 
 
-def fitted(readings: Readings, *, like: FittedInks | None = None) -> FittedInks:
-    """The model through all readings; factor, reach and noise their own, or `like` another model's (for leaving some out)."""
+def fitted(readings: Readings, *, n: float, rest: Kriging | None = None) -> FittedInks:
+    """The model of Yule and Nielsen's factor n through all readings. `rest`: take reach and noise from it instead of anew."""
     white = readings.xyz[paper(readings)]
     reflectances, observer = _channels(readings, white)
-    n = likeliest_factor(readings.amounts, reflectances, observer) if like is None else like.halftones.n
     halftones = Halftones.of(readings.amounts, reflectances, n=n)
-    seen = lab_from_xyz(readings.xyz / white * D50_WHITE)
-    missed = seen - lab_from_xyz(halftones(readings.amounts) @ observer)
-    rest = Kriging.through(halftones.tones(readings.amounts), missed, like=None if like is None else like.rest)
-    return FittedInks(readings.inks, white, halftones, observer, rest)
+    missed = _missed(readings, halftones, observer)
+    return FittedInks(
+        readings.inks, white, halftones, observer, Kriging.through(halftones.tones(readings.amounts), missed, like=rest)
+    )
+
+
+def _missed(readings: Readings, halftones: Halftones, observer: Floats) -> Floats:
+    """CIELAB (m, 3), relative to film white, of the readings less that of the halftones."""
+    seen = lab_from_xyz(readings.xyz / readings.xyz[paper(readings)] * D50_WHITE)
+    return seen - lab_from_xyz(halftones(readings.amounts) @ observer)
+
+
+def _likeliest_factor(readings: Readings) -> float:
+    """The factor n under which the readings are the likeliest, halftones and surface together."""
+    reflectances, observer = _channels(readings, readings.xyz[paper(readings)])
+
+    def likelihood(n: float) -> float:
+        halftones = Halftones.of(readings.amounts, reflectances, n=n)
+        return likeliest(halftones.tones(readings.amounts), _missed(readings, halftones, observer), enough=_ENOUGH)[0]
+
+    mixtures = ((readings.amounts > 0).sum(axis=1) > 1) & ((readings.amounts > 0) & (readings.amounts < 1)).any(axis=1)
+    return max(_FACTORS, key=likelihood) if mixtures.any() else _COMMON_FACTOR
 
 
 def paper(readings: Readings) -> int:

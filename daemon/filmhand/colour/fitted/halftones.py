@@ -23,7 +23,6 @@ Floats = NDArray[np.float64]
 
 STEPS: Final = 65
 """Even steps of an ink's curve."""
-_FACTORS: Final = (1.0, 1.2, 1.4, 1.7, 2.0, 2.5, 3.0, 4.0, 6.0)
 _FEW: Final = 6
 """Steps of a wedge below which its scatter cannot be told from its shape."""
 _DARKEST: Final = 1e-4
@@ -52,6 +51,17 @@ class Halftones:
         overprints = _with_the_rest(solids, amounts, seen, curves)
         return cls(curves, overprints**n, n)
 
+    @classmethod
+    def straight(cls, overprints: Floats, *, n: float) -> Self:
+        """Of overprints (2^k, q) alone: each ink covers what it is asked to."""
+        k, channels = len(overprints).bit_length() - 1, overprints.shape[1]
+        return cls(np.broadcast_to(_EVEN[:, None], (k, STEPS, channels)).copy(), overprints, n)
+
+    @property
+    def is_straight(self) -> bool:
+        """Whether each ink covers what it is asked to."""
+        return bool((self.curves == _EVEN[:, None]).all())
+
     def __call__(self, amounts: Floats) -> Floats:
         """Reflectances (m, q), relative to film white, of amounts (m, k)."""
         amounts = np.ascontiguousarray(np.clip(amounts, 0, 1))
@@ -70,23 +80,6 @@ class Halftones:
         """(k, STEPS)."""
         strengths = np.stack([(1 - self._mixing[1 << ink]) ** 2 for ink in range(len(self.curves))])
         return np.asarray((self.curves * strengths[:, None]).sum(axis=2) / strengths.sum(axis=1)[:, None])
-
-
-def likeliest_factor(amounts: Floats, reflectances: Floats, observer: Floats) -> float:
-    """The factor n with which the model misses mixtures of inks the least, judged in the cube roots of X, Y and Z.
-
-    `observer`: (q, 3), from reflectances to X, Y and Z relative to film white.
-    """
-    mixtures = ((amounts > 0).sum(axis=1) > 1) & ((amounts > 0) & (amounts < 1)).any(axis=1)  # overprints are met by any factor
-    if not mixtures.any():
-        return 1.7  # common for fine halftones (common practice, no source)
-    wanted = np.cbrt(reflectances[mixtures] @ observer)
-
-    def miss(n: float) -> float:
-        model = Halftones.of(amounts, reflectances, n=n)
-        return float(np.square(np.cbrt(model(amounts[mixtures]) @ observer) - wanted).mean())
-
-    return min(_FACTORS, key=miss)
 
 
 _EVEN: Final = np.linspace(0, 1, STEPS)
@@ -188,7 +181,7 @@ def _together(density: Floats, inks: Sequence[int]) -> Floats:
 
 @compiled
 def _printed(amounts: Floats, curves: Floats, mixing: Floats, n: float) -> Floats:
-    """Reflectances (m, q) of amounts (m, k), 0 to 1; `mixing` (q, 2^k): V of the overprints. Inks that are absent cost nothing."""
+    """Reflectances (m, q) of amounts (m, k), 0 to 1; `mixing` (q, 2^k): V of the overprints. Absent inks cost nothing."""
     k, channels = amounts.shape[1], len(mixing)
     result = np.empty((len(amounts), channels))
     overprints, shares = np.empty(1 << k, np.int64), np.empty(1 << k)

@@ -42,7 +42,7 @@ class Kriging:
     def through(cls, points: Floats, values: Floats, *, like: "Kriging | None" = None) -> Self:
         """The surface through values (m, q) at points (m, d), with reach and noise of their own or `like` another surface's."""
         if like is None:
-            reach, noises = _judged(points, values)
+            _, reach, noises = likeliest(points, values, enough=_ENOUGH)
         else:
             reach, noises = like.reach, like.noises
         weights, variances = np.empty_like(values), np.empty(values.shape[1])
@@ -52,6 +52,11 @@ class Kriging:
             weights[:, alike] = np.linalg.solve(covariance + (noise + _LEAST) * np.eye(len(points)), values[:, alike])
             variances[alike] = np.maximum((values[:, alike] * weights[:, alike]).mean(axis=0), _LEAST)
         return cls(points, weights, reach, variances, noises)
+
+    @classmethod
+    def nothing(cls, dimensions: int, count: int) -> Self:
+        """A surface of `count` values that is 0 everywhere."""
+        return cls(np.empty((0, dimensions)), np.empty((0, count)), 1.0, np.zeros(count), np.zeros(count))
 
     def __call__(self, points: Floats) -> Floats:
         """The surface (n, q) at points (n, d)."""
@@ -84,10 +89,13 @@ class Kriging:
         return result
 
 
-def _judged(points: Floats, values: Floats) -> tuple[float, Floats]:
-    """The likeliest reach, and for each of the values the likeliest noise (q,)."""
-    if len(points) > _ENOUGH:
-        some = np.random.default_rng(0).choice(len(points), _ENOUGH, replace=False)
+def likeliest(points: Floats, values: Floats, *, enough: int) -> tuple[float, float, Floats]:
+    """The log likelihood of values (m, q) at points (m, d), at the reach and for each value the noise (q,) that make it largest.
+
+    Judged from `enough` of the points, the same ones each time, if there are more.
+    """
+    if len(points) > enough:
+        some = np.random.default_rng(0).choice(len(points), enough, replace=False)
         points, values = points[some], values[some]
     best, reach, noises = -np.inf, _REACHES[-1], np.zeros(values.shape[1])
     for tried in _REACHES:
@@ -100,7 +108,7 @@ def _judged(points: Floats, values: Floats) -> tuple[float, Floats]:
         total = float(likelihood.max(axis=1).sum())
         if total > best:
             best, reach, noises = total, tried, _NOISES[likelihood.argmax(axis=1)]
-    return reach, noises
+    return best, reach, noises
 
 
 def _covariance(first: Floats, second: Floats, reach: float) -> Floats:

@@ -32,6 +32,12 @@ class FittedInks:
     observer: Floats
     rest: Kriging
 
+    @classmethod
+    def of_overprints(cls, inks: tuple[str, ...], overprints: Floats, *, n: float) -> "FittedInks":
+        """Inks of which nothing is known but the XYZ (2^k, 3), relative to film white, of their overprints."""
+        halftones = Halftones.straight(overprints / D50_WHITE, n=n)
+        return cls(inks, D50_WHITE, halftones, np.diag(D50_WHITE), Kriging.nothing(len(inks), 3))
+
     @property
     def yule_nielsen(self) -> float:
         """The halftones' factor."""
@@ -51,6 +57,11 @@ class FittedInks:
         ):
             facts.update(np.ascontiguousarray(numbers, np.float64).tobytes())
         return facts.hexdigest()
+
+    @property
+    def is_straight(self) -> bool:
+        """Whether amounts mix without curves or a rest: the overprints alone then say all."""
+        return not len(self.rest.points) and self.halftones.is_straight
 
     def xyz(self, inks: Floats) -> Floats:
         """XYZ (..., 3), D50, relative to film white, of ink amounts (..., k), 0 to 1."""
