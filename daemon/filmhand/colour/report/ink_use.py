@@ -12,7 +12,7 @@ from filmhand.colour.cielab import xyz_from_lab
 from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.model import InkModel
 from filmhand.colour.report.plot import NARROW, Axis, Plot
-from filmhand.rules import BlackGeneration, ColourRules
+from filmhand.rules import BlackGeneration, ColourRules, Intent
 
 Floats = NDArray[np.float64]
 
@@ -93,4 +93,4 @@ def _along(xyz: Floats, model: InkModel, rules: ColourRules) -> Floats:
 
 
 def _rules(black: BlackGeneration, ink_limit: float) -> ColourRules:
-    return ColourRules(black=black, ink_limit=100 * ink_limit)
+    return ColourRules(intent=Intent.RELATIVE, black=black, ink_limit=100 * ink_limit)

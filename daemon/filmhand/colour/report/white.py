@@ -15,6 +15,8 @@ from filmhand.rules import WHITE
 HIDING: Final = 0.98
 """Contrast ratio from which a coat counts as hiding (ISO 6504-1 asks what spreads to it)."""
 _EVEN: Final = np.linspace(0, 1, 65)
+_ABOVE, _BELOW = 4.0, -8.0
+"""Where a line's name stands beside it, in percent of light."""
 _PERCENT: Final = (0.0, 25.0, 50.0, 75.0, 100.0)
 
 
@@ -46,11 +48,11 @@ def _figure(wedge: WhiteWedge) -> Markup:
         sent, seen = _steps(readings)
         ground = readings.xyz[int(np.argmin(readings.amounts[:, readings.inks.index(WHITE)]))]
         light = np.array([wedge.fit.opacity.white(float(amount), garment=ground)[1] for amount in _EVEN])
-        above = 100 * light[len(light) // 2] + (4 if kind == "on-white" else -12)
+        at = 100 * float(light[len(light) // 2]) + (_ABOVE if kind == "on-white" else _BELOW)
         parts += [
             plot.line(100 * _EVEN, 100 * light, kind),
             plot.dots(100 * sent, 100 * seen, "dot"),
-            plot.words(50, min(float(above), 94.0), name, anchor="middle"),
+            plot.words(52, min(at, 94.0), name),
         ]
     return plot.svg(parts, title="White over black and over white")
 
