@@ -129,14 +129,19 @@ def test_a_dry_run_writes_nothing_and_the_white_wedge_is_told(tmp_path: Path) ->
 
 
 def test_fitting_again_changes_only_the_model(tmp_path: Path) -> None:
-    """The printer file is left as it is, to the byte, once it names the model; a model named before is told."""
+    """The printer file is left as it is, to the byte, once it names the model; a model named before is told. Curves for drift
+    since the earlier chart, which fit no other model, are gone."""
     shop = _shop(tmp_path / "shop")
     printer = shop / "printer.toml"
     printer.write_text(printer.read_text("utf-8").replace('# profile = "house.icc"', 'profile  =  "old.icc"'), "utf-8")
     assert "instead of old.icc" in _fit(shop, chart(("C", "M", "Y", "K")))
     named, first = printer.read_bytes(), (shop / "house.inks").read_bytes()
     assert b'profile  =  "house.inks"' in named
+    curves = shop / "house.inks.drift.json"
+    curves.write_text("{}", "utf-8")
     said = _fit(shop, chart(("C", "M", "Y", "K"), noise=0.5))
+    assert "curves of an earlier chart" in said
+    assert not curves.exists()
     assert "instead of" not in said
     assert printer.read_bytes() == named
     assert (shop / "house.inks").read_bytes() != first

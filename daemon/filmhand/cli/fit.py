@@ -13,6 +13,8 @@ from rich.console import Console
 from filmhand import durable
 from filmhand.cli.fit_readings import fit_readings
 from filmhand.cli.name_profile import with_profile
+from filmhand.colour.charted import ChartedModel
+from filmhand.colour.choose import curves_beside, ink_model
 from filmhand.colour.expense import Expense
 from filmhand.colour.fitted.accuracy import accuracy
 from filmhand.colour.fitted.file import to_bytes
@@ -23,7 +25,6 @@ from filmhand.colour.opacity_fit import fit_opacity
 from filmhand.colour.report.facts import Judged, MeasuredChart, WhiteWedge
 from filmhand.colour.report.look import mix
 from filmhand.colour.report.page import report_page
-from filmhand.colour.report.sought import FittedModel
 from filmhand.colour.report.verdict import thinnest, verdict
 from filmhand.errors import NotFoundError, SettingsError
 from filmhand.rules import load_printer
@@ -94,7 +95,7 @@ def _judged(shop: Shop, asked: Asked, begun: Callable[[int], None]) -> Judged:
         chart=MeasuredChart(asked.chart.name, hashlib.sha256(content).hexdigest(), len(readings.names), averages),
         fit=fitted,
         accuracy=accuracy(fitted, ink_limit=asked.ink_limit / 100),
-        model=FittedModel(fitted.model, Expense.of(printer)),
+        model=ChartedModel(fitted.model, Expense.of(printer)),
         ink_limit=asked.ink_limit / 100,
         white=white,
     )
@@ -154,20 +155,23 @@ def _figures(judged: Judged) -> Iterator[str]:
 
 def _written(folder: Path, name: str, judged: Judged) -> Iterator[str]:
     """Write the files; the model is named last, so that a printer file never names one that is not there."""
-    model, report, printer = folder / f"{name}.inks", folder / f"{name}-report.html", folder / "printer.toml"
-    text = printer.read_bytes().decode()
-    named = _about(printer, lambda: with_profile(text, model.name))
+    model, report, path = folder / f"{name}.inks", folder / f"{name}-report.html", folder / "printer.toml"
+    text, printer = path.read_bytes().decode(), load_printer(path)
+    named = _about(path, lambda: with_profile(text, model.name))
     page = report_page(judged)
+    if curves_beside(model).exists():
+        curves_beside(model).unlink()  # they mend what has drifted since an earlier chart, and fit no other model
+        durable.sync_folder(folder)
+        yield f"The curves of an earlier chart, {curves_beside(model).name}, were removed."
     durable.write(model, to_bytes(judged.fit.model, about=_told(judged)))
     durable.write(report, page.encode())
-    before = load_printer(printer).profile
+    ink_model(printer.model_copy(update={"profile": model.name}), base=folder)  # read back before anything depends on it
     if named != text:
-        durable.write(printer, named.encode())
-    load_printer(printer)
+        durable.write(path, named.encode())
     yield f"Ink model: {model}"
     yield f"Report: {report}"
-    instead = f", instead of {before}" if before not in (None, model.name) else ""
-    yield f"{printer} names it as its profile{instead}: orders from now on are separated with it."
+    instead = f", instead of {printer.profile}" if printer.profile not in (None, model.name) else ""
+    yield f"{path} names it as its profile{instead}: orders from now on are separated with it."
 
 
 def _told(judged: Judged) -> Mapping[str, Any]:

@@ -6,13 +6,13 @@ from functools import cache
 import numpy as np
 
 from colour.synthetic import SyntheticPrinter
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.expense import Expense
 from filmhand.colour.fitted.accuracy import accuracy
 from filmhand.colour.fitted.fit import fit
 from filmhand.colour.measured.readings import Readings
 from filmhand.colour.measured.repeats import averaged
 from filmhand.colour.report.facts import Judged, MeasuredChart
-from filmhand.colour.report.sought import FittedModel
 from filmhand.colour.sectors import sectors
 
 HOSTILE = '<b>&"patches" 50 %</b>.txt'
@@ -50,6 +50,6 @@ def judged(*inks: str) -> Judged:
         chart=MeasuredChart(HOSTILE, "0123456789abcdef" * 4, len(readings.names), averages),
         fit=fitted,
         accuracy=accuracy(fitted, ink_limit=2.2),
-        model=FittedModel(fitted.model, Expense.even(len(inks))),
+        model=ChartedModel(fitted.model, Expense.even(len(inks))),
         ink_limit=2.2,
     )
