@@ -16,8 +16,9 @@ def test_bare_film_is_white_and_ink_darkens(colours: str) -> None:
     model = nominal_model(tuple(colours))
     assert model.is_nominal
     assert model.inks == tuple(colours)
-    assert model.primaries[0] == pytest.approx(D50_WHITE)
-    luminance = model.primaries[:, 1].reshape([2] * len(colours))
+    overprints = model.xyz(np.indices([2] * len(colours)).reshape(len(colours), -1).T.astype(np.float64))
+    assert overprints[0] == pytest.approx(D50_WHITE)
+    luminance = overprints[:, 1].reshape([2] * len(colours))
     for axis in range(len(colours)):
         assert (np.diff(luminance, axis=axis) < 0).all()
 

@@ -153,7 +153,7 @@ def fit(  # noqa: PLR0913 -- a command's options
 
 
 @app.command()
-def drift(  # noqa: PLR0913 -- a command's options
+def drift(
     shop: ShopPath,
     readings: Annotated[Path, typer.Argument(metavar="READINGS", help="The control strip as measured today.")],
     *,

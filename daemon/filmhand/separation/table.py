@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from filmhand.colour.black_point import compensated, neutral
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
-from filmhand.colour.inverse.settle import Nodes
+from filmhand.colour.inverse.settle import EXACT, Nodes
 from filmhand.colour.model import InkModel
 from filmhand.colour.neugebauer import between
 from filmhand.colour.source import xyz_of_source
@@ -128,7 +128,8 @@ def _film(look: Look, setting: Setting, axes: Axes) -> tuple[Floats, Floats]:
     least = np.zeros(len(look.inks))
     printed = look.share > 0
     wanted = look.wanted[printed]
-    least[printed] = least_coverage(wanted, ground, look.slack[printed] * _allowed_share(wanted))
+    allowed = np.maximum(look.slack[printed] * _allowed_share(wanted) - EXACT, 0)  # smoothing the inks may miss by EXACT more
+    least[printed] = least_coverage(wanted, ground, allowed)
     least = gentle(least.reshape([len(axis) for axis in axes]), axes).ravel()
     coverage = 1 - rules.strength * (1 - least)
     coverage = np.where(coverage > 0, np.maximum(coverage, rules.least_coverage / 100), 0)
