@@ -86,7 +86,7 @@ def test_printed_charts_are_not_overwritten(printer: Path, tmp_path: Path) -> No
     [
         (("grid", "--patch", "5 mm"), 3, "too small to measure"),
         (("grid", "--patch", "9"), 2, "length with its unit"),
-        (("grid", "--patches", "34"), 3, "at least 36"),
+        (("grid", "--patches", "34"), 3, "at least 44"),
         (("rainbow",), 2, "rainbow"),
         (("strip", "--height", "20 mm"), 3, "no room"),
     ],

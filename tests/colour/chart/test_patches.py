@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy import spatial
 
 from filmhand.colour.chart.grid import FULL, patches
 from filmhand.colour.measured.cgats import read_cgats
@@ -20,19 +21,32 @@ def percent(amounts: np.ndarray) -> set[tuple[int, ...]]:
     return {tuple(row) for row in np.rint(100 * amounts).astype(int).tolist()}
 
 
-@pytest.mark.parametrize(
-    ("total", "colours", "blacks"),
-    [
-        (160, (0, 40, 100), (0, 40, 100)),
-        (420, (0, 40, 70, 100), (0, 20, 40, 60, 80, 100)),
-        (800, (0, 20, 40, 70, 100), (0, 20, 40, 60, 80, 100)),
-    ],
-)
-def test_small_charts_hold_whole_grids(total: int, colours: tuple[int, ...], blacks: tuple[int, ...]) -> None:
-    """Each size has every crossing of the levels with which a cellular model did best on published data, and is no larger."""
+@pytest.mark.parametrize("total", [109, 160, 420, 800])
+def test_small_charts_hold_a_whole_grid(total: int) -> None:
+    """Every crossing of 0, 40 and 100 %: the cells with which models did best on published data of small charts."""
     found = patches("CMYK", total)
     assert found.shape == (total, 4)
-    assert set(product(colours, colours, colours, blacks)) <= percent(found)
+    assert set(product((0, 40, 100), repeat=4)) <= percent(found)
+
+
+@pytest.mark.parametrize("total", [420, 800])
+def test_scattered_patches_fill_the_space_between(total: int) -> None:
+    """Anywhere up to 300 % ink one of them is nearer, on average and at worst, than one of as many drawn at random (20 draws)."""
+    found = patches("CMYK", total)
+    is_grid = np.isin(np.rint(100 * found), (0, 40, 100)).all(axis=1)
+    scattered = found[~is_grid & ((found > 0).sum(axis=1) > 1)]
+    assert len(scattered) > total / 2
+    rng = np.random.default_rng(4)
+
+    def printable(count: int) -> np.ndarray:
+        drawn = rng.random((2 * count, 4))
+        return drawn[drawn.sum(axis=1) <= 3][:count]
+
+    places = printable(3000)
+    own = spatial.KDTree(scattered).query(places)[0]
+    chance = np.array([spatial.KDTree(printable(len(scattered))).query(places)[0] for _ in range(20)])
+    assert own.mean() < chance.mean(axis=1).min()
+    assert own.max() < chance.max(axis=1).mean()
 
 
 @pytest.mark.outside

@@ -1,11 +1,13 @@
-"""Patches to fit an ink model to: in each hue sector a grid whose cells a cellular Neugebauer model mixes in, and wedges.
+"""Patches to fit an ink model to: in each hue sector a grid with one level between none and full, wedges, and patches between.
 
-Of a chosen number of patches, the grid takes what it needs, most of the rest makes wedges finer, some patches are repeated to
-tell noise from colour, and what is left is scattered over the sectors, to check the model where no grid point is.
+The grid and the wedges carry the model of how inks mix. What it misses is a smooth remainder, and for that, scattered patches
+tell more than a finer grid: on a synthetic printer, 420 patches of four inks foretold 1500 others within a mean ΔE00 of 0.06,
+where {0, 40, 70, 100}³ × {0, 20, 40, 60, 80, 100} and wedges reached 0.26; 800 within 0.03 where {0, 20, 40, 70, 100}³ did 0.05.
+Some patches are repeated, to tell noise from colour.
 
-Which grids pay was found on published characterisation data: with the middle level at 40 %, 81 grid points and wedges foretell
-the other patches better than any 16 corners do; the finer grids follow the structure of the ISO 12642-2 chart, whose
-published data have these levels of C, M and Y at each level of black (counted in such data, the standard itself was not read).
+The middle level is 40 %, where dots have grown to about half of the area. With enough patches the four-ink grid has the
+structure of the ISO 12642-2 chart: its published data have these levels of C, M and Y at each level of black (counted in such
+data; the standard itself was not read).
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -26,12 +28,9 @@ from filmhand.rules import WHITE, Ink
 Levels = Mapping[int, tuple[int, ...]]
 """Percent of the coloured inks at each percent of black."""
 
-_COARSE, _FIVE = (0, 40, 100), (0, 20, 40, 70, 100)
-_SIX: Final = (0, 20, 40, 60, 80, 100)
-CORNERS: Final[Levels] = {0: (0, 100), 100: (0, 100)}
+_ENDS, _COARSE, _FIVE = (0, 100), (0, 40, 100), (0, 20, 40, 70, 100)
+CORNERS: Final[Levels] = dict.fromkeys(_ENDS, _ENDS)
 MIDDLE: Final[Levels] = dict.fromkeys(_COARSE, _COARSE)
-FINE: Final[Levels] = dict.fromkeys(_SIX, (0, 40, 70, 100))
-FINER: Final[Levels] = dict.fromkeys(_SIX, _FIVE)
 FULL: Final[Levels] = {
     0: (0, 10, 20, 30, 40, 55, 70, 85, 100),
     20: (0, 10, 20, 40, 70, 100),
@@ -40,21 +39,12 @@ FULL: Final[Levels] = {
     80: (0, 40, 70, 100),
     100: _COARSE,
 }
-DESIGNS: Final = (
-    (CORNERS, CORNERS),
-    (MIDDLE, CORNERS),
-    (MIDDLE, MIDDLE),
-    (FINE, MIDDLE),
-    (FINER, MIDDLE),
-    (FINER, FINE),
-    (FULL, FINE),
-    (FULL, FINER),
-)
+DESIGNS: Final = ((CORNERS, CORNERS), (MIDDLE, CORNERS), (MIDDLE, MIDDLE), (FULL, MIDDLE))
 """Grids of the first sector and of those with further inks, from few patches to many."""
-_LEAST_WEDGE: Final = 5
+_LEAST_WEDGE: Final = 7
 """Tones that each ink's wedge has between the grid's, at least: else a coarser grid serves better."""
 _MOST_WEDGE: Final = 18
-_WEDGE_SHARE, _REPEATED_SHARE = 0.8, 0.05
+_WEDGE_SHARE, _REPEATED_SHARE = 0.4, 0.05
 """Of what the grid leaves, the share for wedges; of all patches, the share that is repeated."""
 _MOST_SCATTERED: Final = 3.0
 """Ink of a scattered patch, at most: more is never printed."""
@@ -79,7 +69,7 @@ def sector_chart(inks: Sequence[str], wanted: Wanted, *, printer: str) -> Chart:
 def patches(inks: Sequence[str], total: int, *, most_ink: float | None = None) -> Floats:
     """Ink amounts (total, k), 0 to 1 as sent to the printer, for colour inks given by letter.
 
-    First the grid, then wedges, repeats and scattered patches. SettingsError says how many patches there must be at least.
+    First the grid, then wedges, scattered patches and repeats. SettingsError says how many patches there must be at least.
     """
     find = partial(_grid, tuple(inks), limit=_percent(most_ink))
     grids = [find(design) for design in DESIGNS]
@@ -91,7 +81,7 @@ def patches(inks: Sequence[str], total: int, *, most_ink: float | None = None) -
             next_step=f"Ask for at least {len(grids[0]) + wedges}",
         )
     nodes = fitting[-1]
-    steps = min(int(_WEDGE_SHARE * (total - len(nodes)) / len(inks)), _MOST_WEDGE)
+    steps = min(max(int(_WEDGE_SHARE * (total - len(nodes)) / len(inks)), _LEAST_WEDGE), _MOST_WEDGE)
     found = _distinct(np.concatenate([nodes, _wedges(nodes, steps)]))
     repeated = min(round(_REPEATED_SHARE * total), total - len(found))
     scattered = _scattered(tuple(inks), total - len(found) - repeated, known=found, limit=_percent(most_ink))
