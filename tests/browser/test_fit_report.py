@@ -85,7 +85,7 @@ def page() -> str:
             white=white_wedge(),
             accuracy=replace(one.accuracy, scatter=1.0, worst=one.accuracy.worst),
             fit=replace(one.fit, strays=(Stray(worst[0].name, 12.5),)),
-            chart=replace(one.chart, file=LONG + ".txt"),
+            chart=replace(one.chart, files=(LONG + ".txt",)),
         )
     )
 

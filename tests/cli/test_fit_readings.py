@@ -1,11 +1,13 @@
 """Which charts a printer's model is fitted to, and what of them."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from colour.report.judged import chart
 from filmhand.cli.fit_readings import fit_readings
-from filmhand.colour.measured.readings import Readings
+from filmhand.colour.measured.readings import Readings, Spectra
 from filmhand.colour.measured.unusable import UnusableChartError
 
 FOUR = ("C", "M", "Y", "K")
@@ -35,7 +37,7 @@ def _some(keep: np.ndarray) -> Readings:
 def test_charts_that_cannot_serve_are_refused(readings: Readings, words: str) -> None:
     """Each refusal says what is missing."""
     with pytest.raises(UnusableChartError, match=words):
-        fit_readings(readings, inks=FOUR)
+        fit_readings([readings], inks=FOUR)
 
 
 def test_patches_on_full_white_in_the_printers_order() -> None:
@@ -43,8 +45,33 @@ def test_patches_on_full_white_in_the_printers_order() -> None:
     thin = np.array([[0.5, 0.2, 0, 0, 0.5]])
     amounts = np.concatenate([np.column_stack([CHART.amounts[:, ::-1], np.ones(len(CHART.names))]), thin])
     readings = Readings((*FOUR[::-1], "W"), (*CHART.names, "thin"), amounts, np.concatenate([CHART.xyz, CHART.xyz[:1]]))
-    found = fit_readings(readings, inks=FOUR).readings
+    found = fit_readings([readings], inks=FOUR).readings
     assert found.inks == FOUR
     assert found.names == CHART.names
     assert np.array_equal(found.amounts, CHART.amounts)
     assert np.array_equal(found.xyz, CHART.xyz)
+
+
+def test_a_chart_measured_twice_is_averaged() -> None:
+    """The second time in another order of inks and patches: each patch is the mean of both, in light, and the noise is told."""
+    again = Readings(FOUR[::-1], CHART.names[::-1], CHART.amounts[::-1, ::-1], CHART.xyz[::-1] * 1.02)
+    found = fit_readings([CHART, again], inks=FOUR)
+    assert found.readings.names == CHART.names
+    assert found.readings.xyz == pytest.approx(CHART.xyz * 1.01)
+    assert found.noise_lab is not None
+
+
+def test_spectra_count_where_all_charts_have_them_alike() -> None:
+    """At other wavelengths, or without, XYZ is what is common to both."""
+    wide, narrow = (Spectra(np.arange(400.0, end, 10), np.ones((len(CHART.names), (end - 400) // 10))) for end in (710, 690))
+    with_wide, with_narrow = (replace(CHART, spectra=spectra) for spectra in (wide, narrow))
+    assert fit_readings([with_wide, with_wide], inks=FOUR).readings.spectra is not None
+    assert fit_readings([with_wide, with_narrow], inks=FOUR).readings.spectra is None
+    assert fit_readings([with_wide, CHART], inks=FOUR).readings.spectra is None
+
+
+def test_one_name_for_two_patches_is_refused() -> None:
+    """In two files, too."""
+    other = replace(CHART, names=CHART.names[::-1])
+    with pytest.raises(UnusableChartError, match="twice with different inks"):
+        fit_readings([CHART, other], inks=FOUR)

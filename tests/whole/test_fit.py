@@ -14,7 +14,7 @@ from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.fitted.file import from_bytes
 from filmhand.colour.measured.readings import Readings
-from small_shop import filmhand
+from small_shop import filmhand, new_shop, picture
 
 EIGHT = ("C", "M", "Y", "K", "R", "G", "B", "O")
 
@@ -70,7 +70,7 @@ def test_a_published_chart_becomes_the_printers_model(tmp_path: Path) -> None:
         assert figure in page
     assert "156 readings of 156 different patches" in said
     digest = hashlib.sha256((tmp_path / "measured chart.txt").read_bytes()).hexdigest()
-    assert about["chart_sha256"] == digest
+    assert about["charts_sha256"] == [digest]
     assert digest in page
     after = (shop / "printer.toml").read_bytes()
     assert tomllib.loads(after.decode())["profile"] == "autumn.inks"
@@ -145,6 +145,20 @@ def test_fitting_again_changes_only_the_model(tmp_path: Path) -> None:
     assert "instead of" not in said
     assert printer.read_bytes() == named
     assert (shop / "house.inks").read_bytes() != first
+
+
+@pytest.mark.slow
+def test_orders_are_separated_with_the_fitted_model(tmp_path: Path) -> None:
+    """A new shop's sheet is of nominal colour; after the fit the next one is not."""
+    shop = new_shop(tmp_path / "shop")
+    told = []
+    for seed in (1, 2):
+        (shop / "in" / "small" / f"A{seed}_40mm_x1.png").write_bytes(picture(seed))
+        assert f"ordered {seed}: delivered {seed}" in filmhand("batch", shop)
+        sheet = max((shop / "out" / "small").iterdir())
+        told.append(json.loads((sheet / "ticket.json").read_text("utf-8"))["colour"])
+        _fit(shop, chart(("C", "M", "Y", "K")))
+    assert told == ["nominal", "profile"]
 
 
 def test_what_cannot_serve_is_refused(tmp_path: Path) -> None:

@@ -126,7 +126,10 @@ def chart(  # noqa: PLR0913 -- a command's options
 @app.command()
 def fit(  # noqa: PLR0913 -- a command's options
     shop: ShopPath,
-    chart: Annotated[Path, typer.Argument(metavar="CHART", help="The measured chart: CGATS text or CxF 3.")],
+    charts: Annotated[
+        list[Path],
+        typer.Argument(metavar="CHART...", help="The measured chart, CGATS text or CxF 3; every time it was measured."),
+    ],
     *,
     patches: Annotated[
         Path | None, typer.Option(metavar="LIST", help="The chart's patch list, where the measurements do not say the inks.")
@@ -149,7 +152,7 @@ def fit(  # noqa: PLR0913 -- a command's options
     white = None
     if white_on_black is not None and white_on_white is not None:
         white = WhiteFiles(white_on_black, white_on_white, white_patches)
-    command(Asked(shop, chart, patches, white, name, ink_limit, dry_run))
+    command(Asked(shop, tuple(charts), patches, white, name, ink_limit, dry_run))
 
 
 @app.command()

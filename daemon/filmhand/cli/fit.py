@@ -1,4 +1,4 @@
-"""`filmhand fit SHOP CHART`: from a measured chart to the ink model that the printer file names, and a report on it."""
+"""`filmhand fit SHOP CHART...`: from a measured chart to the ink model that the printer file names, and a report on it."""
 
 import hashlib
 import re
@@ -48,10 +48,11 @@ class WhiteFiles:
 
 @dataclass(frozen=True)
 class Asked:
-    """`patches`: the chart's patch list. `ink_limit`: most ink together, %. `dry_run`: only say the figures."""
+    """`charts`: files of the chart, one each time it was measured. `patches`: its patch list. `ink_limit`: most ink together, %.
+    `dry_run`: only say the figures."""
 
     shop: Path
-    chart: Path
+    charts: tuple[Path, ...]
     patches: Path | None = None
     white: WhiteFiles | None = None
     name: str = "house"
@@ -66,9 +67,7 @@ def fit(asked: Asked) -> None:
             f"A model cannot be called {asked.name!r}", next_step="Name it with letters and digits, such as --name house"
         )
     say = Console(soft_wrap=True, highlight=False).print
-    judged = _judged(
-        Shop.at(asked.shop), asked, lambda count: say(f"Fitting {count} patches. With more than four inks it takes minutes.")
-    )
+    judged = _judged(Shop.at(asked.shop), asked, lambda count: say(f"Fitting {count} patches …"))
     for line in _figures(judged):
         say(line)
     if asked.dry_run:
@@ -81,10 +80,10 @@ def fit(asked: Asked) -> None:
 def _judged(shop: Shop, asked: Asked, begun: Callable[[int], None]) -> Judged:
     """All that there is to say of the chart."""
     printer = load_printer(shop.root / "printer.toml")
-    content = _read(asked.chart)
     patches = None if asked.patches is None else _read(asked.patches)
-    readings = _about(asked.chart, lambda: read_chart(content, patch_list=patches))
-    averages = _about(asked.chart, lambda: fit_readings(readings, inks=printer.colours))
+    contents = [_read(path) for path in asked.charts]
+    readings = [_chart(path, content, patches) for path, content in zip(asked.charts, contents, strict=True)]
+    averages = _about(asked.charts[0], lambda: fit_readings(readings, inks=printer.colours))
     white = None if asked.white is None else _white(asked.white)
     begun(len(averages.readings.names))
     fitted = fit_model(averages.readings)
@@ -92,7 +91,12 @@ def _judged(shop: Shop, asked: Asked, begun: Callable[[int], None]) -> Judged:
         name=asked.name,
         printer=printer.name,
         when=SystemClock().now(),
-        chart=MeasuredChart(asked.chart.name, hashlib.sha256(content).hexdigest(), len(readings.names), averages),
+        chart=MeasuredChart(
+            tuple(path.name for path in asked.charts),
+            tuple(hashlib.sha256(content).hexdigest() for content in contents),
+            sum(len(one.names) for one in readings),
+            averages,
+        ),
         fit=fitted,
         accuracy=accuracy(fitted, ink_limit=asked.ink_limit / 100),
         model=ChartedModel(fitted.model, Expense.of(printer)),
@@ -101,13 +105,13 @@ def _judged(shop: Shop, asked: Asked, begun: Callable[[int], None]) -> Judged:
     )
 
 
+def _chart(path: Path, content: bytes, patches: bytes | None) -> Readings:
+    return _about(path, lambda: read_chart(content, patch_list=patches))
+
+
 def _white(files: WhiteFiles) -> WhiteWedge:
     patches = None if files.patches is None else _read(files.patches)
-
-    def wedge(path: Path) -> Readings:
-        return _about(path, lambda: read_chart(_read(path), patch_list=patches))
-
-    black, white = wedge(files.on_black), wedge(files.on_white)
+    black, white = (_chart(path, _read(path), patches) for path in (files.on_black, files.on_white))
     return WhiteWedge(black, white, _about(files.on_black, lambda: fit_opacity(black=black, white=white)))
 
 
@@ -181,8 +185,8 @@ def _told(judged: Judged) -> Mapping[str, Any]:
         "name": judged.name,
         "printer": judged.printer,
         "fitted": judged.when.isoformat(timespec="seconds"),
-        "chart": chart.file,
-        "chart_sha256": chart.sha256,
+        "charts": chart.files,
+        "charts_sha256": chart.sha256,
         "readings": chart.measured,
         "patches": len(judged.fit.used.names),
         "left_out": [stray.name for stray in judged.fit.strays]

@@ -7,21 +7,24 @@ from itertools import combinations
 import numpy as np
 
 from filmhand.colour.fitted.fit import chosen
-from filmhand.colour.measured.readings import Readings
-from filmhand.colour.measured.refusals import refuse_unfit
+from filmhand.colour.measured.readings import Readings, Spectra
+from filmhand.colour.measured.refusals import refuse_impossible, refuse_unfit
 from filmhand.colour.measured.repeats import Averaged, averaged
 from filmhand.colour.measured.unusable import UnusableChartError
 from filmhand.colour.sectors import sectors
 from filmhand.rules import WHITE
 
 
-def fit_readings(readings: Readings, *, inks: Sequence[str]) -> Averaged:
-    """Repeats averaged, columns in the order of the printer's colour inks `inks`, patches on full white only.
+def fit_readings(charts: Sequence[Readings], *, inks: Sequence[str]) -> Averaged:
+    """All charts together, repeats averaged, columns in the order of the printer's colour inks, patches on full white only.
 
-    UnusableChartError where the chart is of other inks, or has too little for a model of these.
+    UnusableChartError where a chart is of other inks, or all of them have too little for a model of these.
     """
-    _refuse_other_inks(readings, inks)
-    result = averaged(_in_order(_on_full_white(readings), inks))
+    for chart in charts:
+        _refuse_other_inks(chart, inks)
+    whole = _together([_in_order(_on_full_white(chart), inks) for chart in charts])
+    refuse_impossible(whole)  # names that stand for one patch here and for another there
+    result = averaged(whole)
     refuse_unfit(result.readings)
     _refuse_unmixed(result.readings)
     return result
@@ -54,6 +57,19 @@ def _on_full_white(readings: Readings) -> Readings:
 def _in_order(readings: Readings, inks: Sequence[str]) -> Readings:
     columns = [readings.inks.index(ink) for ink in inks]
     return replace(readings, inks=tuple(str(ink) for ink in inks), amounts=readings.amounts[:, columns])
+
+
+def _together(charts: Sequence[Readings]) -> Readings:
+    """One after the other; spectra only where all have them at the same wavelengths."""
+    spectra = [chart.spectra for chart in charts if chart.spectra is not None]
+    is_alike = len(spectra) == len(charts) and all(np.array_equal(one.wavelengths, spectra[0].wavelengths) for one in spectra)
+    return Readings(
+        charts[0].inks,
+        tuple(name for chart in charts for name in chart.names),
+        np.concatenate([chart.amounts for chart in charts]),
+        np.concatenate([chart.xyz for chart in charts]),
+        Spectra(spectra[0].wavelengths, np.concatenate([one.reflectances for one in spectra])) if is_alike else None,
+    )
 
 
 def _refuse_unmixed(readings: Readings) -> None:

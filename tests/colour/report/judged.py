@@ -47,7 +47,7 @@ def judged(*inks: str) -> Judged:
         name="house",
         printer="the <old> printer & co",
         when=datetime(2025, 3, 4, 2, 7, tzinfo=UTC),
-        chart=MeasuredChart(HOSTILE, "0123456789abcdef" * 4, len(readings.names), averages),
+        chart=MeasuredChart((HOSTILE,), ("0123456789abcdef" * 4,), len(readings.names), averages),
         fit=fitted,
         accuracy=accuracy(fitted, ink_limit=2.2),
         model=ChartedModel(fitted.model, Expense.even(len(inks))),

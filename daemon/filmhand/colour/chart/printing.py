@@ -63,7 +63,7 @@ def registration(inks: Sequence[str], *, printer: str, resolution: tuple[int, in
 def _pair(base: str, ink: str, *, resolution: tuple[int, int]) -> Block:
     """Both verniers of an ink, lettered in the base ink."""
     width, height, top = 46.0, 38.0, 12.0
-    reads = " × ".join(f"{_whole(_READ_MM, dpi):.3f}" for dpi in resolution)
+    reads = " / ".join(f"{_whole(_READ_MM, dpi):.3f}" for dpi in resolution)
     marks = [
         Mark(Box(0, 0, width, height), coverage=1.0),
         Mark(Text(2, 3, 3.4, f"{ink} against {base}", "lm"), {base: 1.0}),

@@ -42,7 +42,7 @@ class Sector(NamedTuple):
     `colours`: (N^4, 3) in the mixing space of factor n, over N even steps of each ink (the first runs fastest) from none to
     full; between them a cell's 16 corners are mixed by Demichel's shares. N = 2 is Neugebauer's model, more its cellular kind.
     `upper`: most of each ink (4,). `most`: of all together. `seeds` (s, 4): inks within the bounds from which to start, and
-    their colours (s, 3), Oklab in `UNITS`.
+    the cube roots (s, 3) of their cone responses.
     """
 
     colours: Floats
@@ -51,7 +51,7 @@ class Sector(NamedTuple):
     upper: Floats
     most: float
     seeds: Floats
-    seed_colours: Floats
+    seed_roots: Floats
 
 
 class Goals(NamedTuple):
@@ -65,7 +65,7 @@ class Goals(NamedTuple):
 
 
 class _Goal(NamedTuple):
-    """One of them."""
+    """One of them: the miss is `metric` (3, 3) times the cube roots of the cone responses, less `colour` (3,)."""
 
     colour: Floats
     metric: Floats
@@ -74,18 +74,37 @@ class _Goal(NamedTuple):
     price: Floats
 
 
+class _Work(NamedTuple):
+    """Room for a descent's numbers, made once for all: slopes of the mixing space, of the cones and of the miss, each (3, 4), here
+    and there; then the step's."""
+
+    mixed: Floats
+    by_ink: Floats
+    cones: Floats
+    slopes: tuple[Floats, Floats]
+    misses: tuple[Floats, Floats]
+    gradient: Floats
+    curvature: Floats
+    damped: Floats
+    there: Floats
+    step: Floats
+    push: Floats
+    matrix: Floats
+    held: NDArray[np.bool_]
+
+
 @compiled
 def descend_all(goals: Goals, start: Floats, sector: Sector, most_steps: int) -> tuple[Floats, Floats]:
     """Inks (m, 4), and how far (m,) their colours miss by the metric.
 
     `start` (m, 4): inks within bounds from which to descend, or NaN: from the likeliest of the seeds.
     """
-    inks, misses = start.copy(), np.empty(len(start))
+    inks, misses, work = start.copy(), np.empty(len(start)), _room()
     for i in range(len(inks)):
-        goal = _Goal(goals.colours[i], goals.metrics[i], goals.wishes[i], goals.pulls[i], goals.prices[i])
+        goal = _goal(goals, i)
         if np.isnan(inks[i, 0]):
             inks[i] = sector.seeds[_best_seed(goal, sector)]
-        misses[i] = _descend(inks[i], goal, sector, most_steps)
+        misses[i] = _descend(inks[i], goal, sector, (work, most_steps))
     return inks, misses
 
 
@@ -96,15 +115,45 @@ def spare_all(goals: Goals, start: Floats, sector: Sector, tolerance: Floats, mo
     `goals.prices` count up to a factor, which is sought for each colour: dearer ink, greater miss. Where the dearest is reached
     first, more of a miss would save nothing worth while. `start` (m, 4) must miss less than the tolerance.
     """
-    inks, factors = start.copy(), np.zeros(len(start))
+    inks, factors, work = start.copy(), np.zeros(len(start)), _room()
     for i in range(len(inks)):
-        goal = _Goal(goals.colours[i], goals.metrics[i], goals.wishes[i], goals.pulls[i], goals.prices[i])
-        factors[i] = _spare(inks[i], goal, sector, tolerance[i], most_steps)
+        factors[i] = _spare(inks[i], _goal(goals, i), sector, tolerance[i], (work, most_steps))
     return inks, factors
 
 
 @compiled
-def _spare(inks: Floats, goal: _Goal, sector: Sector, tolerance: float, most_steps: int) -> float:
+def _room() -> _Work:
+    return _Work(
+        np.empty(3),
+        np.empty((3, 4)),
+        np.empty((3, 4)),
+        (np.empty((3, 4)), np.empty((3, 4))),
+        (np.empty(3), np.empty(3)),
+        np.empty(4),
+        np.empty((4, 4)),
+        np.empty((4, 4)),
+        np.empty(4),
+        np.empty(4),
+        np.empty(4),
+        np.empty((5, 6)),
+        np.empty(4, np.bool_),
+    )
+
+
+@compiled
+def _goal(goals: Goals, i: int) -> _Goal:
+    """The goal of colour i, its metric taken from Oklab's to the cones' roots."""
+    metric, colour = np.zeros((3, 3)), np.zeros(3)
+    for j in range(3):
+        for q in range(3):
+            colour[j] += goals.metrics[i, j, q] * goals.colours[i, q]
+            for cone in range(3):
+                metric[j, cone] += goals.metrics[i, j, q] * UNITS[q] * OPPONENT[q, cone]
+    return _Goal(colour, metric, goals.wishes[i], goals.pulls[i], goals.prices[i])
+
+
+@compiled
+def _spare(inks: Floats, goal: _Goal, sector: Sector, tolerance: float, how: tuple[_Work, int]) -> float:
     """Move `inks` to the least price within the tolerance; the factor of the price there is returned."""
     there, best = inks.copy(), 0.0
     low, high = 0.0, np.inf  # factors at which the tolerance was kept, and passed
@@ -112,7 +161,7 @@ def _spare(inks: Floats, goal: _Goal, sector: Sector, tolerance: float, most_ste
     dearest = tolerance * _DEAREST
     for _ in range(_MOST_PRICES):
         dear = _Goal(goal.colour, goal.metric, goal.wish, goal.pull, goal.price * factor)
-        miss = _descend(there, dear, sector, most_steps)
+        miss = _descend(there, dear, sector, how)
         if miss <= tolerance:
             inks[:] = there
             low = best = factor
@@ -137,9 +186,9 @@ def _best_seed(goal: _Goal, sector: Sector) -> int:
     for s in range(len(sector.seeds)):
         cost = 0.0
         for j in range(3):
-            miss = 0.0
-            for q in range(3):
-                miss += goal.metric[j, q] * (sector.seed_colours[s, q] - goal.colour[q])
+            miss = -goal.colour[j]
+            for cone in range(3):
+                miss += goal.metric[j, cone] * sector.seed_roots[s, cone]
             cost += miss * miss
         for k in range(4):
             cost += _SEED_STRESS * goal.pull[k] * (sector.seeds[s, k] - goal.wish[k]) ** 2
@@ -149,24 +198,25 @@ def _best_seed(goal: _Goal, sector: Sector) -> int:
 
 
 @compiled
-def _descend(inks: Floats, goal: _Goal, sector: Sector, most_steps: int) -> float:
-    """Move `inks` to the minimum; how far their colour then misses, by the metric, is returned."""
-    slopes, slopes_there = np.empty((3, 4)), np.empty((3, 4))
-    gradient, curvature, there = np.empty(4), np.empty((4, 4)), np.empty(4)
-    miss, miss_there = np.empty(3), np.empty(3)
+def _descend(inks: Floats, goal: _Goal, sector: Sector, how: tuple[_Work, int]) -> float:
+    """Move `inks` to the minimum, in at most so many steps; how far their colour then misses, by the metric, is returned."""
+    work, most_steps = how
+    slopes, slopes_there = work.slopes
+    miss, miss_there = work.misses
+    there, step = work.there, work.step
     damping = 1e-4
-    _miss(inks, goal, sector, (miss, slopes))
+    _miss(inks, goal, sector, (miss, slopes, work))
     cost = _cost(inks, goal, miss)
     for _ in range(most_steps):
-        _expand(inks, goal, miss, slopes, (gradient, curvature))
+        _expand(inks, goal, (miss, slopes), work)
         while True:
-            step, wish = _bounded_step(inks, gradient, curvature, damping, (sector.upper, sector.most))
+            wish = _bounded_step(inks, damping, sector.upper, sector.most, work)
             if wish < _SMALLEST_STEP:
                 return _length(miss)
             for k in range(4):
                 ink = inks[k] + step[k]
                 there[k] = 0.0 if ink < _SMALLEST_STEP else sector.upper[k] if ink > sector.upper[k] - _SMALLEST_STEP else ink
-            _miss(there, goal, sector, (miss_there, slopes_there))
+            _miss(there, goal, sector, (miss_there, slopes_there, work))
             cost_there = _cost(there, goal, miss_there)
             if cost_there <= cost:
                 break
@@ -193,9 +243,10 @@ def _cost(inks: Floats, goal: _Goal, miss: Floats) -> float:
 
 
 @compiled
-def _expand(inks: Floats, goal: _Goal, miss: Floats, slopes: Floats, out: tuple[Floats, Floats]) -> None:
-    """Half the cost's gradient (4,) and its Gauss-Newton curvature (4, 4), written to `out`."""
-    gradient, curvature = out
+def _expand(inks: Floats, goal: _Goal, at: tuple[Floats, Floats], work: _Work) -> None:
+    """Half the cost's gradient (4,) and its Gauss-Newton curvature (4, 4), from the miss and its slopes `at` the inks."""
+    miss, slopes = at
+    gradient, curvature = work.gradient, work.curvature
     for i in range(4):
         gradient[i] = slopes[0, i] * miss[0] + slopes[1, i] * miss[1] + slopes[2, i] * miss[2]
         for j in range(4):
@@ -205,91 +256,86 @@ def _expand(inks: Floats, goal: _Goal, miss: Floats, slopes: Floats, out: tuple[
 
 
 @compiled
-def _miss(inks: Floats, goal: _Goal, sector: Sector, out: tuple[Floats, Floats]) -> None:
+def _miss(inks: Floats, goal: _Goal, sector: Sector, out: tuple[Floats, Floats, _Work]) -> None:
     """The weighted miss (3,) of a colour and its slopes by each ink (3, 4), written to `out`."""
-    cells = sector.steps - 1
-    part = np.empty(4)
-    corner, stride = 0, 1
-    for i in range(4):
-        cell = min(int(inks[i] * cells), cells - 1)
-        part[i] = inks[i] * cells - cell
-        corner += cell * stride
-        stride *= sector.steps
-    c, m, y, k = part
-    mixed, by_ink, p = np.empty(3), np.empty((3, 4)), np.empty(16)
-    cm, yk = np.empty(4), np.empty(4)
+    miss, slopes, work = out
+    mixed, by_ink, cones = work.mixed, work.by_ink, work.cones
+    _mix(inks, sector, mixed, by_ink)
+    n = sector.n
+    for channel in range(3):
+        light = mixed[channel] ** n
+        for i in range(4):
+            by_ink[channel, i] *= n * light / mixed[channel]
+        mixed[channel] = light
     for j in range(3):
-        _corners(sector.colours, sector.steps, corner, j, p)
-        for s in range(4):  # each overprint of the first two inks, averaged over the others; and the other way round
-            p0, p1, p2, p3 = p[s], p[4 + s], p[8 + s], p[12 + s]
-            cm[s] = (1 - k) * (p0 + y * (p1 - p0)) + k * (p2 + y * (p3 - p2))
-            p0, p1, p2, p3 = p[4 * s], p[4 * s + 1], p[4 * s + 2], p[4 * s + 3]
-            yk[s] = (1 - m) * (p0 + c * (p1 - p0)) + m * (p2 + c * (p3 - p2))
-        by_ink[j, 0] = cells * ((1 - m) * (cm[1] - cm[0]) + m * (cm[3] - cm[2]))
-        by_ink[j, 1] = cells * ((1 - c) * (cm[2] - cm[0]) + c * (cm[3] - cm[1]))
-        by_ink[j, 2] = cells * ((1 - k) * (yk[1] - yk[0]) + k * (yk[3] - yk[2]))
-        by_ink[j, 3] = cells * ((1 - y) * (yk[2] - yk[0]) + y * (yk[3] - yk[1]))
-        mixed[j] = (1 - m) * (cm[0] + c * (cm[1] - cm[0])) + m * (cm[2] + c * (cm[3] - cm[2]))
-    _in_metric(mixed, by_ink, goal, sector.n, out)
-
-
-@compiled
-def _corners(colours: Floats, steps: int, corner: int, channel: int, out: Floats) -> None:
-    """One channel of the 16 corners of a cell, in the order of `neugebauer.demichel`."""
-    for s in range(16):
-        at = corner + (s & 1) + steps * ((s >> 1 & 1) + steps * ((s >> 2 & 1) + steps * (s >> 3)))
-        out[s] = colours[at, channel]
-
-
-@compiled
-def _in_metric(mixed: Floats, by_ink: Floats, goal: _Goal, n: float, out: tuple[Floats, Floats]) -> None:
-    """From the mixing space, with its slopes, to the weighted miss in Oklab, with its slopes."""
-    miss, slopes = out
-    lab, light_slopes = np.zeros(3), np.empty(4)
-    lab_slopes = np.zeros((3, 4))
-    x, y, z = mixed[0] ** n, mixed[1] ** n, mixed[2] ** n
-    dx, dy, dz = n * x / mixed[0], n * y / mixed[1], n * z / mixed[2]
+        miss[j] = -goal.colour[j]
+        slopes[j] = 0.0
     for cone in range(3):
         cx, cy, cz = CONES[cone]
-        light = max(cx * x + cy * y + cz * z, _DARK)
+        light = max(cx * mixed[0] + cy * mixed[1] + cz * mixed[2], _DARK)
         root = np.cbrt(light)
         for i in range(4):
-            light_slopes[i] = cx * dx * by_ink[0, i] + cy * dy * by_ink[1, i] + cz * dz * by_ink[2, i]
+            cones[cone, i] = root / (3 * light) * (cx * by_ink[0, i] + cy * by_ink[1, i] + cz * by_ink[2, i])
         for j in range(3):
-            lab[j] += UNITS[j] * OPPONENT[j, cone] * root
-            chain = UNITS[j] * OPPONENT[j, cone] * root / (3 * light)
+            weight = goal.metric[j, cone]
+            miss[j] += weight * root
             for i in range(4):
-                lab_slopes[j, i] += chain * light_slopes[i]
-    for j in range(3):
-        miss[j] = 0.0
-        for q in range(3):
-            miss[j] += goal.metric[j, q] * (lab[q] - goal.colour[q])
-        for i in range(4):
-            slopes[j, i] = 0.0
-            for q in range(3):
-                slopes[j, i] += goal.metric[j, q] * lab_slopes[q, i]
+                slopes[j, i] += weight * cones[cone, i]
 
 
 @compiled
-def _bounded_step(
-    inks: Floats, gradient: Floats, curvature: Floats, damping: float, bounds: tuple[Floats, float]
-) -> tuple[Floats, float]:
-    """The step (4,) from `inks` (4,) down a gradient (4,) with curvature (4, 4), and how far its longest part wished to go.
+def _mix(inks: Floats, sector: Sector, mixed: Floats, by_ink: Floats) -> None:
+    """A colour in the mixing space (3,) and its slopes by each ink (3, 4), written to `mixed` and `by_ink`."""
+    steps, cells = sector.steps, sector.steps - 1
+    c, m, y, k = inks[0] * cells, inks[1] * cells, inks[2] * cells, inks[3] * cells
+    at_c, at_m, at_y, at_k = min(int(c), cells - 1), min(int(m), cells - 1), min(int(y), cells - 1), min(int(k), cells - 1)
+    c, m, y, k = c - at_c, m - at_m, y - at_y, k - at_k
+    further = steps * steps
+    at = at_c + steps * at_m + further * (at_y + steps * at_k)
+    for j in range(3):
+        v0, c0, m0 = _square(sector.colours, (at, steps, j), c, m)
+        v1, c1, m1 = _square(sector.colours, (at + further, steps, j), c, m)
+        v2, c2, m2 = _square(sector.colours, (at + steps * further, steps, j), c, m)
+        v3, c3, m3 = _square(sector.colours, (at + steps * further + further, steps, j), c, m)
+        low, high = v0 + y * (v1 - v0), v2 + y * (v3 - v2)
+        mixed[j] = low + k * (high - low)
+        by_ink[j, 0] = cells * ((1 - k) * (c0 + y * (c1 - c0)) + k * (c2 + y * (c3 - c2)))
+        by_ink[j, 1] = cells * ((1 - k) * (m0 + y * (m1 - m0)) + k * (m2 + y * (m3 - m2)))
+        by_ink[j, 2] = cells * ((1 - k) * (v1 - v0) + k * (v3 - v2))
+        by_ink[j, 3] = cells * (high - low)
 
-    `bounds`: the most of each ink (4,), and of all together. From inside its range an ink ends at the bound, and the whole step
-    is cut short in proportion.
+
+@compiled
+def _square(colours: Floats, place: tuple[int, int, int], c: float, m: float) -> tuple[float, float, float]:
+    """One channel mixed over a cell's first two inks, and its slopes by them; `place`: corner, steps, channel."""
+    at, steps, j = place
+    p0, p1, p2, p3 = colours[at, j], colours[at + 1, j], colours[at + steps, j], colours[at + steps + 1, j]
+    low, high = p0 + c * (p1 - p0), p2 + c * (p3 - p2)
+    return low + m * (high - low), (1 - m) * (p1 - p0) + m * (p3 - p2), high - low
+
+
+@compiled
+def _bounded_step(inks: Floats, damping: float, upper: Floats, most: float, work: _Work) -> float:
+    """The step (4,) from `inks` (4,) by gradient and curvature, written to `work`; how far its longest part wished to go.
+
+    `upper`: the most of each ink (4,); `most`: of all together. From inside its range an ink ends at the bound, and the whole
+    step is cut short in proportion.
     """
-    upper, most = bounds
+    damped, step, held, push = work.damped, work.step, work.held, work.push
     room = most - inks.sum()
-    damped = curvature.copy()
+    damped[:] = work.curvature
     for k in range(4):
-        damped[k, k] += damping * (curvature[k, k] + 1.0)
-    step = np.zeros(4)
-    held = np.zeros(4, np.bool_)
+        damped[k, k] += damping * (damped[k, k] + 1.0)
+        step[k] = 0.0
+        held[k] = False
     full = False
     for _ in range(12):  # as a rule two or three; a cycle ends here, and inks that would leave their range stay
-        pressure = _solved(gradient, damped, held, (full, room), step)
-        changed = _let_go_or_hold(held, inks, step, upper, _push(gradient, damped, step, pressure))
+        pressure = _solved(work, full, room)
+        for k in range(4):  # which way each ink would still go at the step's end, were it not held
+            push[k] = -(work.gradient[k] + pressure)
+            for j in range(4):
+                push[k] -= damped[k, j] * step[j]
+        changed = _let_go_or_hold(held, inks, step, upper, push)
         if full != (pressure > 0 if full else step.sum() > room):
             full = not full
             changed = True
@@ -304,18 +350,8 @@ def _bounded_step(
             share = min(share, (upper[k] - inks[k]) / step[k])
     if step.sum() > room + _ROUNDING:
         share = min(share, room / step.sum())
-    return step * share, wish
-
-
-@compiled
-def _push(gradient: Floats, damped: Floats, step: Floats, pressure: float) -> Floats:
-    """Which way (4,) each ink would still go at the step's end, were it not held."""
-    push = np.empty(4)
-    for k in range(4):
-        push[k] = -(gradient[k] + pressure)
-        for j in range(4):
-            push[k] -= damped[k, j] * step[j]
-    return push
+    step *= share
+    return wish
 
 
 @compiled
@@ -332,22 +368,22 @@ def _let_go_or_hold(held: NDArray[np.bool_], inks: Floats, step: Floats, upper: 
 
 
 @compiled
-def _solved(gradient: Floats, damped: Floats, held: NDArray[np.bool_], end: tuple[bool, float], step: Floats) -> float:
-    """Write the step of the inks not held to `step`, by elimination; held inks' steps are 0.
+def _solved(work: _Work, full: bool, room: float) -> float:
+    """Write the step of the inks not held, by elimination; held inks' steps are 0.
 
-    `end`: whether the steps shall add up to the room that is left, and that room. Returned is how hard they press against it:
-    the multiplier of that condition, else 0.
+    `full`: whether the steps shall add up to the room that is left. Returned is how hard they press against it: the multiplier
+    of that condition, else 0.
     """
-    full, room = end
-    matrix = np.zeros((5, 6))
+    matrix, held, step = work.matrix, work.held, work.step
+    matrix[:] = 0.0
     for i in range(4):
         if held[i]:
             matrix[i, i] = 1.0
             continue
         for j in range(4):
             if not held[j]:
-                matrix[i, j] = damped[i, j]
-        matrix[i, 5] = -gradient[i]
+                matrix[i, j] = work.damped[i, j]
+        matrix[i, 5] = -work.gradient[i]
         if full:
             matrix[i, 4] = matrix[4, i] = 1.0
     matrix[4, 5] = room if full else 0.0

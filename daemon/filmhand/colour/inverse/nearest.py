@@ -15,7 +15,7 @@ from filmhand.colour.inverse.chunks import Results, in_chunks
 from filmhand.colour.inverse.descent import UNITS, Goals, Sector, descend_all
 from filmhand.colour.inverse.nearness import far_metric
 from filmhand.colour.inverse.printable import MOST, Printable
-from filmhand.colour.oklab import oklab_from_xyz
+from filmhand.colour.oklab import OPPONENT, oklab_from_xyz
 from filmhand.rules import Ink
 
 Floats = NDArray[np.float64]
@@ -91,8 +91,8 @@ def _may_lie_in(target: Floats, sector: Sector) -> NDArray[np.bool_]:
 
 def _hue_range(sector: Sector) -> tuple[float, float]:
     """Where on the hue circle a sector's inks begin, and how far they reach, both with a margin, in radians."""
-    seen = sector.seed_colours[(sector.seeds.sum(axis=1) > 0) & (sector.seeds[:, -1] == 0)]
-    strong = seen[np.hypot(seen[:, 1], seen[:, 2]) > _LEAST_CHROMA * UNITS[1]]
+    seen = sector.seed_roots[sector.seeds.sum(axis=1) > 0] @ OPPONENT.T
+    strong = seen[np.hypot(seen[:, 1], seen[:, 2]) > _LEAST_CHROMA]
     hues = np.sort(np.arctan2(strong[:, 2], strong[:, 1]))
     gaps = np.diff(np.append(hues, hues[0] + 2 * np.pi))
     widest = int(np.argmax(gaps))

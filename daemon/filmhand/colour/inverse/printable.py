@@ -8,9 +8,9 @@ from typing import Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour.inverse.descent import UNITS, Sector
+from filmhand.colour.inverse.descent import Sector
 from filmhand.colour.neugebauer import demichel, to_mixing_space
-from filmhand.colour.oklab import oklab_from_xyz
+from filmhand.colour.oklab import CONES
 from filmhand.colour.sectors import sectors
 
 Floats = NDArray[np.float64]
@@ -19,7 +19,7 @@ MOST: Final = 4
 """Inks in a sector."""
 _LEAST_LIGHT: Final = 1e-7
 """XYZ below which no print lies; the mixing space's slope has no end at 0."""
-_SEED_TONES: Final = (0.0, 0.15, 0.5, 0.85)
+_SEED_TONES: Final = (0.0, 0.3, 0.8)
 _ROUNDING_ROOM: Final = 0.003
 """Kept free under the ink limit: four inks rounded up to eight bits then pass it by no more than 0.5 % of one ink."""
 
@@ -64,8 +64,8 @@ class Printable:
         mixing = np.ascontiguousarray(to_mixing_space(np.maximum(self.colours[i], _LEAST_LIGHT), self.n))
         seeds = np.array(list(product(_SEED_TONES, repeat=MOST))) * upper
         seeds = np.unique(seeds * np.minimum(1, 0.95 * most / np.maximum(seeds.sum(axis=1, keepdims=True), 1e-12)), axis=0)
-        seed_colours = oklab_from_xyz(_mixed(seeds, mixing, self.steps) ** self.n) * UNITS
-        return Sector(mixing, self.steps, self.n, upper, most, seeds, np.ascontiguousarray(seed_colours))
+        seed_roots = np.cbrt(np.maximum(_mixed(seeds, mixing, self.steps) ** self.n @ CONES.T, 0))
+        return Sector(mixing, self.steps, self.n, upper, most, seeds, np.ascontiguousarray(seed_roots))
 
 
 def _grid(places: tuple[int, ...], count: int, steps: int) -> Floats:

@@ -13,10 +13,10 @@ from filmhand.colour.opacity_fit import OpacityFit
 
 @dataclass(frozen=True, eq=False)
 class MeasuredChart:
-    """`file`: its name. `sha256`: of its bytes. `measured`: readings in it, repeats among them."""
+    """`files`: their names, one each time the chart was measured. `sha256`: of their bytes. `measured`: readings in them all."""
 
-    file: str
-    sha256: str
+    files: tuple[str, ...]
+    sha256: tuple[str, ...]
     measured: int
     averaged: Averaged
 
