@@ -168,6 +168,8 @@ def test_what_cannot_serve_is_refused(tmp_path: Path) -> None:
     said = _fit(shop, chart(("C", "M", "Y", "K", "O")), code=3)
     assert "printed with O, which this printer does not have" in said
     assert "measured chart.txt" in said
+    again = tmp_path / "measured chart.txt"
+    assert "given twice" in filmhand("fit", shop, again, again, code=3)
     assert "cannot be read" in filmhand("fit", shop, tmp_path / "nothing.txt", code=5)
     assert "cannot be called" in filmhand("fit", shop, tmp_path / "nothing.txt", "--name", "../escaped", code=3)
     assert "both grounds" in filmhand("fit", shop, tmp_path / "nothing.txt", "--white-on-black", "x.txt", code=2)

@@ -128,7 +128,7 @@ def fit(  # noqa: PLR0913 -- a command's options
     shop: ShopPath,
     charts: Annotated[
         list[Path],
-        typer.Argument(metavar="CHART...", help="The measured chart, CGATS text or CxF 3; every time it was measured."),
+        typer.Argument(metavar="CHART", help="The measured chart, CGATS text or CxF 3; once each time that it was measured."),
     ],
     *,
     patches: Annotated[

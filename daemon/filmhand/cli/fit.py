@@ -82,8 +82,10 @@ def _judged(shop: Shop, asked: Asked, begun: Callable[[int], None]) -> Judged:
     printer = load_printer(shop.root / "printer.toml")
     patches = None if asked.patches is None else _read(asked.patches)
     contents = [_read(path) for path in asked.charts]
+    if len(set(contents)) < len(contents):
+        raise SettingsError("The same measurements are given twice", next_step="Give each file once; a copy says nothing new")
     readings = [_chart(path, content, patches) for path, content in zip(asked.charts, contents, strict=True)]
-    averages = _about(asked.charts[0], lambda: fit_readings(readings, inks=printer.colours))
+    averages = _about(", ".join(map(str, asked.charts)), lambda: fit_readings(readings, inks=printer.colours))
     white = None if asked.white is None else _white(asked.white)
     begun(len(averages.readings.names))
     fitted = fit_model(averages.readings)
@@ -115,7 +117,7 @@ def _white(files: WhiteFiles) -> WhiteWedge:
     return WhiteWedge(black, white, _about(files.on_black, lambda: fit_opacity(black=black, white=white)))
 
 
-def _about(path: Path, work: Callable[[], _Result]) -> _Result:
+def _about(path: Path | str, work: Callable[[], _Result]) -> _Result:
     """What a reader of bytes finds wrong is said with the file's name."""
     try:
         return work()

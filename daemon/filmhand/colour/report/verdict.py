@@ -83,7 +83,7 @@ def _to_do(judged: Judged) -> Iterator[str]:
         yield (f"Look at patch {outlier.name} and measure it again: it is ΔE00 {outlier.de00:.1f} from its repeats. {done}")
     if judged.accuracy.scatter > _NOISY:
         yield (
-            "Measure the chart twice, or print two of it, and fit both (filmhand fit SHOP FIRST SECOND): scatter is large enough. "
+            "Measure the chart twice, or print two of it, and fit both (filmhand fit SHOP FIRST SECOND): scatter is large. "
             "See that prints are dry and cooled, and that the instrument sits flat."
         )
     thin = thinnest(judged)
