@@ -4,8 +4,8 @@ At a point where film covers the share a of the garment and carries the inks c,
 
     R^(1/n) = (1 - a) G^(1/n) + a Σ p_i(c) P_i^(1/n)       (neugebauer.py; knockout.py solves the same backwards)
 
-Any ink model serves: its colours are asked for once on even steps of each ink, and mixed between them by Demichel's shares. How far
-an ink is on its way from step to step is read off its own wedge, each of X, Y and Z for itself. For a model made of primaries
+Any ink model serves: its colours are asked for once on even steps of each ink, and mixed between them by Demichel's shares. How
+far an ink is on its way from step to step is read off its own wedge, each of X, Y and Z for itself. For a model made of primaries
 that is exact; for one with curves, wedges are, and mixtures nearly.
 """
 
@@ -39,8 +39,8 @@ _BAND_ROWS: Final = 256
 class _Film(NamedTuple):
     """The ink model for the kernel.
 
-    `colours`: (steps^k, 3) in the mixing space, the first ink running fastest. `ways`: (k, 3, steps - 1, _FINE + 1), for each ink,
-    channel and step how far the wedge is on its way to the next step, 0 to 1, at even parts of it.
+    `colours`: (steps^k, 3) in the mixing space, the first ink running fastest. `ways`: (k, steps - 1, _FINE + 1, 3), for each ink
+    and step how far its wedge is on the way to the next step, 0 to 1 in each channel, at even parts of it.
     """
 
     colours: Reals
@@ -96,10 +96,10 @@ def _ways(model: InkModel, steps: int) -> Reals:
     wedges = np.linspace(0, 1, fine + 1)[:, None] * np.eye(count)[:, None]
     seen = to_mixing_space(model.xyz(wedges), model.yule_nielsen)
     parts = np.arange(steps - 1)[:, None] * _FINE + np.arange(_FINE + 1)
-    seen = np.moveaxis(seen[:, parts], -1, 1)
-    start, change = seen[..., :1], seen[..., -1:] - seen[..., :1]
+    seen = seen[:, parts]
+    start, change = seen[:, :, :1], seen[:, :, -1:] - seen[:, :, :1]
     straight = np.abs(change) < _LEAST_CHANGE
-    ways = np.where(straight, np.linspace(0, 1, _FINE + 1), (seen - start) / np.where(straight, 1, change))
+    ways = np.where(straight, np.linspace(0, 1, _FINE + 1)[:, None], (seen - start) / np.where(straight, 1, change))
     return np.ascontiguousarray(np.clip(ways, 0, 1), np.float32)
 
 
@@ -108,13 +108,18 @@ def _render(coverage: Reals, inks: Reals, bare: Reals, film: _Film, seen: Bytes)
     """Write sRGB to `seen` (h, w, 3); `bare`: (h, w, 3), the garment in the mixing space."""
     colours, ways, n, to_light = film
     count = inks.shape[0]
-    about, places, shares = np.empty((1 << count, 3), np.float32), np.empty(1 << count, np.int64), np.empty((count, 3), np.float32)
+    about, places, shares = (
+        np.empty((1 << count, 3), np.float32),
+        np.empty(1 << count, np.int64),
+        np.empty((count, 3), np.float32),
+    )
     mixed, last = np.empty(3, np.float32), np.full(3, -1, np.float32)
     encoded = np.empty(3, np.uint8)
     for y in range(coverage.shape[0]):
         for x in range(coverage.shape[1]):
             a = coverage[y, x]
-            mixed[:] = bare[y, x]
+            for j in range(3):
+                mixed[j] = bare[y, x, j]
             if a > 0:
                 base, between = _cell(inks[:, y, x], ways, places, shares)
                 for s in range(1 << between):
@@ -125,18 +130,18 @@ def _render(coverage: Reals, inks: Reals, bare: Reals, film: _Film, seen: Bytes)
                     mixed[j] += a * (about[0, j] - mixed[j])
             if mixed[0] != last[0] or mixed[1] != last[1] or mixed[2] != last[2]:
                 _encode(mixed, n, to_light, encoded)
-                last[:] = mixed
-            seen[y, x] = encoded
+            for j in range(3):
+                last[j], seen[y, x, j] = mixed[j], encoded[j]
 
 
 @compiled
 def _cell(inks: Reals, ways: Reals, places: NDArray[np.int64], shares: Reals) -> tuple[int, int]:
     """The row of the colour at or below an ink mix, and how many of its inks lie between two steps.
 
-    `places` gets the ways from that row to all colours about the mix, each ink between steps doubling them; `shares` (k, 3) how far
-    it is on its way in each channel.
+    `places` gets the ways from that row to all colours about the mix, each ink between steps doubling them; `shares` (k, 3) how
+    far it is on its way in each channel.
     """
-    steps = ways.shape[2] + 1
+    steps = ways.shape[1] + 1
     places[0] = 0
     base, between, stride = 0, 0, 1
     for i in range(inks.shape[0]):
@@ -148,8 +153,8 @@ def _cell(inks: Reals, ways: Reals, places: NDArray[np.int64], shares: Reals) ->
             if part > 0:
                 below, used = int(part), 1 << between
                 for j in range(3):
-                    low = ways[i, j, step, below]
-                    shares[between, j] = low + (part - np.float32(below)) * (ways[i, j, step, below + 1] - low)
+                    low = ways[i, step, below, j]
+                    shares[between, j] = low + (part - np.float32(below)) * (ways[i, step, below + 1, j] - low)
                 for s in range(used):
                     places[used + s] = places[s] + stride
                 between += 1
