@@ -172,7 +172,7 @@ class MendRules(Settings):
 
 
 class ColourRules(Settings):
-    """From the source's colour to inks."""
+    """From the source's colour to inks. Names of files are paths from the shop's folder."""
 
     intent: Intent = Intent.PERCEPTUAL
     """Rendering intent, where a profile offers several."""
@@ -188,6 +188,13 @@ class ColourRules(Settings):
     """What least ink means: the least volume of ink, or the least money by the printer file's prices."""
     smooth_tones: Annotated[float, Field(ge=0, le=1)] = 0
     """How much least ink shuns inks whose single dots show in light tones, black above all: 0 not at all, 1 strongly."""
+    assume_rgb: str | None = None
+    """ICC profile for RGB and gray pictures that name none and do not say that they are sRGB. Without it they count as sRGB."""
+    assume_cmyk: str | None = None
+    """ICC profile for CMYK pictures that name none, such as your customers' offset printer's. Without it colours are a guess."""
+    link: str | None = None
+    """Device link from RGB to CMYK, whose inks are laid within `ink_limit`. What goes in is RGB in `assume_rgb`, else sRGB; other
+    artwork is converted first. With knockout the print looks as the link's inks would; how much is black is for `black`."""
 
 
 class KnockoutRules(Settings):

@@ -49,6 +49,11 @@ class ChartedModel:
         """The halftones' factor."""
         return self.forward.yule_nielsen
 
+    @property
+    def film_white(self) -> Floats:
+        """As measured; nominal film is as white as can be."""
+        return self.forward.white
+
     @cached_property
     def digest(self) -> str:
         """SHA-256 of the forward model and the expense."""

@@ -46,6 +46,11 @@ class Drifted:
         """As the charted model's."""
         return self.model.is_nominal
 
+    @property
+    def film_white(self) -> Floats:
+        """As the charted model's."""
+        return self.model.film_white
+
     @cached_property
     def digest(self) -> str:
         """SHA-256 of the charted model's digest and the curves."""

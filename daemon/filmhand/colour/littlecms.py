@@ -23,6 +23,9 @@ class Space(StrEnum):
 XYZ_PROFILE: Final[bytes] = imagecodecs.cms_profile("xyz")
 """A profile whose values are XYZ of the profile connection space; its black point is 0."""
 
+SRGB_PROFILE: Final[bytes] = imagecodecs.cms_profile("srgb")
+"""sRGB, as LittleCMS writes it."""
+
 UnusableProfileError = imagecodecs.CmsError
 """LittleCMS cannot read a profile, or cannot go this way through it."""
 

@@ -30,6 +30,10 @@ class InkModel(Protocol):
         """True for invented primaries: to be replaced by a measured chart."""
 
     @property
+    def film_white(self) -> Floats:
+        """XYZ (3,), D50, of bare white on film as an instrument measures it: Y 1 = perfect diffuser. D50 white where unknown."""
+
+    @property
     def digest(self) -> str:
         """SHA-256 of all that decides the numbers: the key of cached tables."""
 

@@ -1,14 +1,17 @@
 """An ink model behind a CMYK output profile (ICC.1:2010, device class 'prtr'), evaluated by LittleCMS."""
 
 import hashlib
+import io
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import ImageCms
 
 from filmhand.colour import nominal
+from filmhand.colour.cielab import D50_WHITE
 from filmhand.colour.expense import Expense
 from filmhand.colour.inverse.inverse import Inverse
 from filmhand.colour.inverse.printable import Printable
@@ -34,6 +37,12 @@ class ProfileModel:
     is_nominal: bool = False
     expense: Expense | None = None
     """What the inks cost beside one another; None: all the same."""
+
+    @cached_property
+    def film_white(self) -> Floats:
+        """The profile's media white point (ICC.1:2010 section 9.2.36)."""
+        stated = ImageCms.getOpenProfile(io.BytesIO(self.icc)).profile.media_white_point
+        return D50_WHITE if stated is None else np.array(stated[0], np.float64)
 
     @cached_property
     def digest(self) -> str:

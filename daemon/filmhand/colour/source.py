@@ -29,6 +29,17 @@ def xyz_of_source(rgb: Bytes, *, profile: bytes | None, intent: Intent, bpc: boo
     return way(rgb / 255.0)
 
 
+def value_in(rgb: Bytes, *, source: bytes | None, to: bytes | None) -> Bytes:
+    """The values (n, 3) that in a profile (None: sRGB) show the colour of values (n, 3) in another, relative to its white."""
+    if source == to:
+        return rgb
+    if source is None:
+        return value_of_srgb(rgb, profile=to)
+    profile = littlecms.SRGB_PROFILE if to is None else to
+    way = littlecms.Way((source, littlecms.Space.RGB), (profile, littlecms.Space.RGB), Intent.RELATIVE, bpc=False)
+    return np.rint(255 * np.clip(way(rgb / 255.0), 0, 1)).astype(np.uint8)
+
+
 def value_of_srgb(rgb: Bytes, *, profile: bytes | None) -> Bytes:
     """The values (n, 3) that in a source profile (None: sRGB) stand for sRGB (n, 3): the same where it says the same of them."""
     if profile is None:

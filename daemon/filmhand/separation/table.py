@@ -30,6 +30,7 @@ from filmhand.separation.axes import Axes, axes_about_garment, even_axes, nodes
 from filmhand.separation.gentle import gentle
 from filmhand.separation.grid import Grid, grid_of
 from filmhand.separation.knockout import Ground, least_coverage
+from filmhand.separation.linked import Linked
 from filmhand.separation.wanted import Look, Looks, Setting
 
 Bytes = NDArray[np.uint8]
@@ -41,6 +42,8 @@ _RECIPE: Final = "2"
 _DARK_L: Final = (20.0, 45.0)
 """L* up to which a colour is dark, and from which it no longer is."""
 _DIGEST_BYTES: Final = 32
+_FILES: Final = {"assume_rgb", "assume_cmyk", "link"}
+"""What the rule only names: a table's key has their contents, where these decide."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,12 +87,14 @@ class SeparationTable:
         return grid_of(self.misses[..., None], axes=self.axes, least=self.least_coverage)
 
 
-def build_table(profile: bytes | None, *, model: InkModel, garment: str, rule: Rule) -> SeparationTable:
+def build_table(
+    profile: bytes | None, *, model: InkModel, garment: str, rule: Rule, linked: Linked | None = None
+) -> SeparationTable:
     """The table for a source profile (None: sRGB), a printer's ink model, and a garment colour "#rrggbb", by a rule.
 
-    Without knockout the garment plays no part, and the inks are the model's own for the rule's intent.
+    Without knockout the garment plays no part, and the inks are the model's own for the rule's intent, or the link's.
     """
-    setting = Setting(profile, model, xyz_of_hex(garment), rule)
+    setting = Setting(profile, model, xyz_of_hex(garment), rule, linked)
     looks = Looks(setting)
     axes = axes_about_garment(setting, looks) if rule.knockout.strength > 0 else even_axes()
     rgb = nodes(axes)
@@ -106,15 +111,18 @@ def build_table(profile: bytes | None, *, model: InkModel, garment: str, rule: R
     )
 
 
-def cached_table(profile: bytes | None, *, model: InkModel, garment: str, rule: Rule, cache: Path) -> SeparationTable:
+def cached_table(
+    profile: bytes | None, *, model: InkModel, garment: str, rule: Rule, cache: Path, linked: Linked | None = None
+) -> SeparationTable:
     """As `build_table`, kept in the folder `cache` (made if missing) under a digest of all that decides it.
 
     A file there that is damaged is built anew.
     """
-    path = cache / f"{_key(profile, model, garment, rule)}.table"
+    key = _key(profile, model, garment, rule) + ("" if linked is None else f"-{linked.digest}")
+    path = cache / f"{key}.table"
     table = _read(path)
     if table is None:
-        table = build_table(profile, model=model, garment=garment, rule=rule)
+        table = build_table(profile, model=model, garment=garment, rule=rule, linked=linked)
         _write(path, table)
     return table
 
@@ -141,7 +149,9 @@ def _film(look: Look, setting: Setting, axes: Axes) -> tuple[Floats, Floats]:
 
 
 def _settled(coverage: Floats, inks: Floats, setting: Setting, axes: Axes) -> Floats:
-    """The inks (m, k) with the tolerance of least ink spent, and smooth from node to node of film."""
+    """The inks (m, k) with the tolerance of least ink spent, and smooth from node to node of film. A link's own stay."""
+    if setting.linked is not None and setting.rule.knockout.strength == 0:
+        return inks
     sizes = tuple(len(axis) for axis in axes)
     nodes = Nodes(axes, (coverage > 0).reshape(sizes))
     return setting.model.settled(inks.reshape(*sizes, -1), nodes, setting.rule.colour).reshape(inks.shape)
@@ -169,7 +179,7 @@ def _misses(rgb: Bytes, setting: Setting) -> Floats:
 def _key(profile: bytes | None, model: InkModel, garment: str, rule: Rule) -> str:
     """SHA-256 of all that decides a table."""
     source = "sRGB" if profile is None else hashlib.sha256(profile).hexdigest()
-    rules = rule.colour.model_dump_json(), rule.knockout.model_dump_json()
+    rules = rule.colour.model_dump_json(exclude=_FILES), rule.knockout.model_dump_json()
     return hashlib.sha256("\n".join((_RECIPE, source, model.digest, garment.lower(), *rules)).encode()).hexdigest()
 
 

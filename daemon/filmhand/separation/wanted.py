@@ -3,7 +3,8 @@
 Three colours, all XYZ (D50) relative to film white:
 
 * S, the source's own colour;
-* R, what full film shows for it: the ink model's promise for the rule's intent and black point compensation;
+* R, what full film shows for it: the ink model's promise for the rule's intent and black point compensation, or what the inks of
+  the rule's device link look like;
 * W, what film and garment together shall show.
 
 W is R, but for two things.
@@ -35,6 +36,7 @@ from filmhand.colour.model import InkModel
 from filmhand.colour.neugebauer import between
 from filmhand.colour.source import xyz_of_source
 from filmhand.rules import Intent, Rule
+from filmhand.separation.linked import Linked
 
 Floats = NDArray[np.float64]
 
@@ -43,12 +45,13 @@ _ROUNDING: Final = 1e-6
 
 @dataclass(frozen=True)
 class Setting:
-    """What a table is made for. `profile`: the source's, None for sRGB. `garment`: XYZ (3,)."""
+    """What a table is made for. `profile`: the source's, None for sRGB. `garment`: XYZ (3,). `linked`: inks are a link's."""
 
     profile: bytes | None
     model: InkModel
     garment: Floats
     rule: Rule
+    linked: Linked | None = None
 
 
 @dataclass(frozen=True)
@@ -76,8 +79,11 @@ class Looks:
         """The look of source values (m, 3), 0 to 255."""
         model, rule, garment = self._setting.model, self._setting.rule, self._setting.garment
         rules = rule.colour
-        source = xyz_of_source(rgb, profile=self._setting.profile, intent=rules.intent, bpc=rules.black_point_compensation)
-        inks = model.inks_for(source, rules)
+        if self._setting.linked is not None:
+            inks = self._setting.linked.inks_for(rgb, profile=self._setting.profile, model=model, rules=rules)
+        else:
+            bpc = rules.black_point_compensation
+            inks = model.inks_for(xyz_of_source(rgb, profile=self._setting.profile, intent=rules.intent, bpc=bpc), rules)
         full = model.xyz(inks)
         goal = compensated(full, black=self._film_black, to=garment) if self._garment_is_black else full
         share, slack = self._share_of_film(rgb, goal)
@@ -104,8 +110,12 @@ class Looks:
     @cached_property
     def _film_black(self) -> Floats:
         """XYZ (3,) of source black on full film."""
-        model = self._setting.model
-        return np.asarray(model.xyz(model.inks_for(np.zeros((1, 3)), self._setting.rule.colour))[0])
+        model, rules, linked = self._setting.model, self._setting.rule.colour, self._setting.linked
+        if linked is not None:
+            inks = linked.inks_for(np.zeros((1, 3), np.uint8), profile=self._setting.profile, model=model, rules=rules)
+        else:
+            inks = model.inks_for(np.zeros((1, 3)), rules)
+        return np.asarray(model.xyz(inks)[0])
 
     @cached_property
     def _garment_is_black(self) -> bool:
