@@ -21,11 +21,16 @@ _TRIED: Final = 600
 
 @dataclass(frozen=True)
 class Miss:
-    """A patch as the model without it foretells it. `inks`: its amounts by letter, those that are 0 left out."""
+    """A patch as the model without it foretells it.
+
+    `inks`: its amounts by letter, those that are 0 left out. `measured`, `foretold`: CIELAB over film white.
+    """
 
     name: str
     inks: dict[str, float]
     delta_e: float
+    measured: tuple[float, float, float]
+    foretold: tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -42,11 +47,12 @@ class Trust:
 class Accuracy:
     """ΔE00 of patches left out of the model and foretold by it, in `_FOLDS` turns: all but paper, full inks and their overprints.
 
-    `mean`, `percentile95`, `largest`: over all of them, with the readings' own scatter in it. `scatter`: that scatter, ΔE00, as
-    the fit judges it. `worst`: the patches missed most. `trust`: for each hue sector, least known first.
+    `misses`: of each of them, in no order, with the readings' own scatter in it; `mean`, `percentile95`, `largest`: of these.
+    `scatter`: that scatter, ΔE00, as the fit judges it. `worst`: the patches missed most. `trust`: for each hue sector, least
+    known first.
     """
 
-    patches: int
+    misses: tuple[float, ...]
     mean: float
     percentile95: float
     largest: float
@@ -57,38 +63,43 @@ class Accuracy:
 
 def accuracy(fit: Fit, *, ink_limit: float) -> Accuracy:
     """Judge a fit. `ink_limit`: most ink together, 1 = one full ink; mixes above it are of no interest."""
-    rows, delta_e = _foretold(fit)
-    order = np.argsort(-delta_e)[:_NAMED]
-    misses = [Miss(fit.used.names[rows[i]], _named(fit, fit.used.amounts[rows[i]]), float(delta_e[i])) for i in order]
+    rows, foretold = _foretold(fit)
+    delta_e = difference(lab_from_xyz(foretold), lab_from_xyz(fit.used.xyz[rows]))
+    worst = [_miss(fit, int(rows[i]), foretold[i], float(delta_e[i])) for i in np.argsort(-delta_e)[:_NAMED]]
     lab = lab_from_xyz(fit.used.xyz / fit.model.white * D50_WHITE)
     trust = [_trust(fit, inks, ink_limit) for inks in sectors(fit.model.inks)]
     return Accuracy(
-        patches=len(rows),
+        misses=tuple(float(miss) for miss in delta_e),
         mean=float(delta_e.mean()),
         percentile95=float(np.percentile(delta_e, 95)),
         largest=float(delta_e.max()),
         scatter=float(_expected(lab, np.broadcast_to(fit.model.rest.noise, lab.shape)).mean()),
-        worst=tuple(misses),
+        worst=tuple(worst),
         trust=tuple(sorted(trust, key=lambda sector: -sector.mean)),
     )
 
 
 def _foretold(fit: Fit) -> tuple[NDArray[np.intp], Floats]:
-    """Rows of the patches judged, and the ΔE00 of each to what the model of the others says."""
+    """Rows (m,) of the patches judged, and the absolute XYZ (m, 3) that the model of the others says of each."""
     amounts = fit.used.amounts
     judged = np.flatnonzero(((amounts > 0) & (amounts < 1)).any(axis=1))
     if not ((amounts[judged] > 0).sum(axis=1) > 1).any():  # wedges alone say nothing of mixtures: overprints must serve
         judged = np.flatnonzero((amounts > 0).sum(axis=1) != 1)
         judged = judged[amounts[judged].any(axis=1)]
     fold = np.random.default_rng(0).permutation(len(judged)) % _FOLDS
-    delta_e = np.empty(len(judged))
+    foretold = np.empty((len(judged), 3))
     for turn in range(_FOLDS):
         out = judged[fold == turn]
         model = fitted(
             chosen(fit.used, np.setdiff1d(np.arange(len(amounts)), out)), n=fit.model.yule_nielsen, rest=fit.model.rest
         )
-        delta_e[fold == turn] = difference(lab_from_xyz(model.absolute_xyz(amounts[out])), lab_from_xyz(fit.used.xyz[out]))
-    return judged, delta_e
+        foretold[fold == turn] = model.absolute_xyz(amounts[out])
+    return judged, foretold
+
+
+def _miss(fit: Fit, row: int, foretold: Floats, delta_e: float) -> Miss:
+    measured, other = (lab_from_xyz(xyz / fit.model.white * D50_WHITE).tolist() for xyz in (fit.used.xyz[row], foretold))
+    return Miss(fit.used.names[row], _named(fit, fit.used.amounts[row]), delta_e, tuple(measured), tuple(other))
 
 
 def _trust(fit: Fit, inks: tuple[str, ...], ink_limit: float) -> Trust:

@@ -4,16 +4,11 @@ from typing import Final, NamedTuple
 
 import numpy as np
 from markupsafe import Markup
-from numpy.typing import NDArray
 
-from filmhand.colour.ciede2000 import difference
-from filmhand.colour.cielab import D50_WHITE, lab_from_xyz, xyz_from_lab
+from filmhand.colour.cielab import xyz_from_lab
 from filmhand.colour.fitted.accuracy import Accuracy
-from filmhand.colour.fitted.fit import Fit
 from filmhand.colour.report.look import hexes, lab_words, mix
 from filmhand.colour.report.plot import Axis, Plot
-
-Floats = NDArray[np.float64]
 
 _BINS: Final = 20
 _STEPS: Final = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
@@ -33,9 +28,9 @@ class Missed(NamedTuple):
     foretold_colour: str
 
 
-def histogram(fit: Fit, accuracy: Accuracy) -> Markup:
+def histogram(accuracy: Accuracy) -> Markup:
     """How many patches lie how far from what all others say of them; lines where the mean and 95 of 100 are."""
-    delta_e = foretelling_misses(fit)
+    delta_e = np.array(accuracy.misses)
     widest = max(float(delta_e.max()), accuracy.percentile95, 0.1)
     step = next((step for step in _STEPS if step * _BINS >= widest), _STEPS[-1])
     edges = np.arange(0, widest + step, step)
@@ -58,25 +53,12 @@ def histogram(fit: Fit, accuracy: Accuracy) -> Markup:
     return plot.svg([*bars, *marks], title=f"Patches by how far they are off: mean ΔE00 {accuracy.mean:.2f}")
 
 
-def worst(fit: Fit, accuracy: Accuracy) -> tuple[Missed, ...]:
+def worst(accuracy: Accuracy) -> tuple[Missed, ...]:
     """The patches missed most, worst first."""
-    seen, foretold = _seen_and_foretold(fit)
-    rows = [fit.used.names.index(miss.name) for miss in accuracy.worst]
-    measured, others = hexes(xyz_from_lab(seen[rows])), hexes(xyz_from_lab(foretold[rows]))
+    measured = np.array([miss.measured for miss in accuracy.worst]).reshape(-1, 3)
+    foretold = np.array([miss.foretold for miss in accuracy.worst]).reshape(-1, 3)
+    colours = zip(measured, hexes(xyz_from_lab(measured)), foretold, hexes(xyz_from_lab(foretold)), strict=True)
     return tuple(
-        Missed(miss.name, mix(miss.inks), miss.delta_e, lab_words(seen[row]), one, lab_words(foretold[row]), other)
-        for miss, row, one, other in zip(accuracy.worst, rows, measured, others, strict=True)
+        Missed(miss.name, mix(miss.inks), miss.delta_e, lab_words(seen), one, lab_words(other), another)
+        for miss, (seen, one, other, another) in zip(accuracy.worst, colours, strict=True)
     )
-
-
-def foretelling_misses(fit: Fit) -> Floats:
-    """ΔE00 (m,) of every patch with a halftone in it from what the surface through all others says."""
-    halftones = ((fit.used.amounts > 0) & (fit.used.amounts < 1)).any(axis=1)
-    seen, foretold = _seen_and_foretold(fit)
-    return difference(seen[halftones], foretold[halftones])
-
-
-def _seen_and_foretold(fit: Fit) -> tuple[Floats, Floats]:
-    """CIELAB (m, 3) each, over film white."""
-    seen = lab_from_xyz(fit.used.xyz / fit.model.white * D50_WHITE)
-    return seen, seen - fit.model.rest.left_out()
