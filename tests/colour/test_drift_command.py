@@ -6,13 +6,14 @@ import numpy as np
 import pytest
 
 from filmhand.cli.drift import Asked, report_drift
-from filmhand.colour.choose import curves_beside
 from filmhand.cli.name_profile import with_profile
 from filmhand.cli.new import make
 from filmhand.colour.chart.model import PatchList, Wanted
 from filmhand.colour.chart.strip import control_strip
+from filmhand.colour.choose import curves_beside
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.drifted import Drifted, drifted
+from filmhand.colour.expense import Expense
 from filmhand.colour.profile import ProfileModel
 from filmhand.colour.transfer import UnusableCurvesError
 from filmhand.errors import NotFoundError, SettingsError
@@ -65,7 +66,7 @@ def test_curves_are_told_and_kept(shop: Path, tmp_path: Path, capsys: pytest.Cap
     assert not kept.exists()
     report_drift(shop, Asked(now, reference=then, write=True))
     assert "The curves are kept" in capsys.readouterr().out
-    charted = ProfileModel(CMYK.read_bytes())
+    charted = ProfileModel(CMYK.read_bytes(), expense=Expense((7.0,) * 4, (1.0, 2.0, 3.0, 4.0)))  # prices are no matter of curves
     model = drifted(charted, kept.read_bytes())
     assert isinstance(model, Drifted)
     wanted, rules = charted.xyz(np.array([[0.5, 0.3, 0.3, 0.0]])), ColourRules()

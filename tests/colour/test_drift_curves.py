@@ -17,7 +17,7 @@ from filmhand.rules import ColourRules
 MODEL = nominal_model(("C", "M", "Y", "K"))
 STRONGER = InkCurve(sent=(0, 0.25, 0.5, 0.75, 1), acts_as=(0, 0.3, 0.57, 0.8, 1.08))
 WEAKER = InkCurve(sent=(0, 0.4, 1), acts_as=(0, 0.36, 0.93))
-CURVES = Curves(model=MODEL.digest, about={"readings": "strip.txt"}, inks={"C": STRONGER, "K": WEAKER})
+CURVES = Curves(model=MODEL.colours_digest, about={"readings": "strip.txt"}, inks={"C": STRONGER, "K": WEAKER})
 EVEN = np.linspace(0, 1, 501)
 
 
@@ -105,17 +105,17 @@ def test_a_drifted_model_prints_as_charted() -> None:
 
 def test_no_curves_change_nothing_but_the_digest() -> None:
     """Without an ink that moved, the model is the charted one; any curve makes another digest, so that no old table is used."""
-    plain = Drifted(MODEL, Curves(model=MODEL.digest, inks={}))
+    plain = Drifted(MODEL, Curves(model=MODEL.colours_digest, inks={}))
     colours, rules = np.random.default_rng(3).random((50, 3)) * 0.8, ColourRules()
     assert np.array_equal(plain.inks_for(colours, rules), MODEL.inks_for(colours, rules))
-    other = Curves(model=MODEL.digest, inks={"C": WEAKER})
+    other = Curves(model=MODEL.colours_digest, inks={"C": WEAKER})
     assert len({MODEL.digest, plain.digest, Drifted(MODEL, CURVES).digest, Drifted(MODEL, other).digest}) == 4
 
 
 @pytest.mark.parametrize("limit", [120, 200])
 def test_the_ink_limit_holds(limit: float) -> None:
     """A weaker printer is sent more of each ink, but never more together than the rule allows."""
-    weaker = Drifted(MODEL, Curves(model=MODEL.digest, inks=dict.fromkeys("CMYK", WEAKER)))
+    weaker = Drifted(MODEL, Curves(model=MODEL.colours_digest, inks=dict.fromkeys("CMYK", WEAKER)))
     colours = np.random.default_rng(4).random((300, 3)) ** 3
     rules = ColourRules(ink_limit=limit)
     assert MODEL.inks_for(colours, rules).sum(axis=1).max() == pytest.approx(limit / 100, abs=0.005)

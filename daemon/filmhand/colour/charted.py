@@ -59,6 +59,11 @@ class ChartedModel:
         """SHA-256 of the forward model and the expense."""
         return hashlib.sha256(f"charted {self.forward.digest} {self.expense!r}".encode()).hexdigest()
 
+    @property
+    def colours_digest(self) -> str:
+        """SHA-256 of the forward model."""
+        return self.forward.digest
+
     def xyz(self, inks: Floats) -> Floats:
         """XYZ (..., 3) of ink amounts (..., k), 0 to 1."""
         return self.forward.xyz(inks)

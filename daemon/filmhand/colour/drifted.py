@@ -54,7 +54,15 @@ class Drifted:
     @cached_property
     def digest(self) -> str:
         """SHA-256 of the charted model's digest and the curves."""
-        return hashlib.sha256(f"drifted {self.model.digest} {self.curves.model_dump_json(include={'inks'})}".encode()).hexdigest()
+        return self._with_curves(self.model.digest)
+
+    @cached_property
+    def colours_digest(self) -> str:
+        """SHA-256 of what decides the charted model's colours, and the curves."""
+        return self._with_curves(self.model.colours_digest)
+
+    def _with_curves(self, digest: str) -> str:
+        return hashlib.sha256(f"drifted {digest} {self.curves.model_dump_json(include={'inks'})}".encode()).hexdigest()
 
     def xyz(self, inks: Floats) -> Floats:
         """XYZ (..., 3), D50, relative to film white, of amounts (..., k) sent today."""
@@ -84,7 +92,7 @@ class Drifted:
 def drifted(model: InkModel, curves_file: bytes) -> Drifted:
     """The charted model seen through the curves in a file. UnusableCurvesError where it is damaged, or of another ink model."""
     curves = from_bytes(curves_file)
-    if curves.model != model.digest or not curves.inks.keys() <= set(model.inks):
+    if curves.model != model.colours_digest or not curves.inks.keys() <= set(model.inks):
         raise UnusableCurvesError("the curves were made for another ink model")
     return Drifted(model, curves)
 

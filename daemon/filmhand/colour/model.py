@@ -37,6 +37,10 @@ class InkModel(Protocol):
     def digest(self) -> str:
         """SHA-256 of all that decides the numbers: the key of cached tables."""
 
+    @property
+    def colours_digest(self) -> str:
+        """SHA-256 of what decides the colours alone: prices and drop volumes are not in it."""
+
     def xyz(self, inks: Floats) -> Floats:
         """Colour of ink amounts (..., k) over full white: (..., 3)."""
 

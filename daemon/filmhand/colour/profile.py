@@ -49,6 +49,11 @@ class ProfileModel:
         """SHA-256 of the profile, the factor and the expense."""
         return hashlib.sha256(f"profile {self.yule_nielsen!r} {self.expense!r}".encode() + self.icc).hexdigest()
 
+    @cached_property
+    def colours_digest(self) -> str:
+        """SHA-256 of the profile and the factor."""
+        return hashlib.sha256(f"profile {self.yule_nielsen!r}".encode() + self.icc).hexdigest()
+
     def xyz(self, inks: Floats) -> Floats:
         """XYZ (..., 3) of C, M, Y, K (..., 4), 0 to 1, by the profile's A2B table for relative colorimetry."""
         return Way((self.icc, Space.CMYK), (XYZ_PROFILE, Space.XYZ), Intent.RELATIVE, bpc=False)(inks)

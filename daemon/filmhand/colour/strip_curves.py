@@ -61,7 +61,7 @@ def strip_fit(strip: Pairs, model: InkModel) -> StripFit:
         order = np.argsort(sent)
         if has_moved[alone].any() and sent.max() == 1 and acts_as[alone][order[-1]] > _MISSING:
             first[ink] = _curve([0.0, *sent[order]], [0.0, *acts_as[alone][order]])
-    return StripFit(acts_as, has_moved, _settled(Curves(model=model.digest, inks=first), strip, model))
+    return StripFit(acts_as, has_moved, _settled(Curves(model=model.colours_digest, inks=first), strip, model))
 
 
 def _ramp(model: InkModel, column: int) -> Floats:
