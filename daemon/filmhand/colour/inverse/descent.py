@@ -32,8 +32,8 @@ _NEAR: Final = 0.97
 """Part of the tolerance that counts as all of it."""
 _MOST_PRICES: Final = 12
 _DEAREST: Final = 5.0
-"""Highest factor of the price, for each ΔE00 of tolerance: where missing a colour by one ΔE00 more would save less than a fifth
-of one full ink, it is not missed by more. Of all ways to spend one mean miss, an even price saves the most (our own, measured)."""
+"""Highest factor of the price, for each ΔE00 of tolerance: where to miss a colour by one ΔE00 more would save less than a
+fifth of one full ink, it is not missed by more. Of all ways to spend a mean miss, an even price saves the most (measured)."""
 
 
 class Sector(NamedTuple):
@@ -75,8 +75,7 @@ class _Goal(NamedTuple):
 
 
 class _Work(NamedTuple):
-    """Room for a descent's numbers, made once for all: slopes of the mixing space, of the cones and of the miss, each (3, 4), here
-    and there; then the step's."""
+    """Room for a descent's numbers, made once for all: a colour and its slopes by each ink, then what a step needs."""
 
     mixed: Floats
     by_ink: Floats
@@ -88,7 +87,6 @@ class _Work(NamedTuple):
     damped: Floats
     there: Floats
     step: Floats
-    push: Floats
     matrix: Floats
     held: NDArray[np.bool_]
 
@@ -132,7 +130,6 @@ def _room() -> _Work:
         np.empty(4),
         np.empty((4, 4)),
         np.empty((4, 4)),
-        np.empty(4),
         np.empty(4),
         np.empty(4),
         np.empty((5, 6)),
@@ -185,13 +182,13 @@ def _best_seed(goal: _Goal, sector: Sector) -> int:
     best, least = 0, np.inf
     for s in range(len(sector.seeds)):
         cost = 0.0
+        for k in range(4):
+            cost += _SEED_STRESS * goal.pull[k] * (sector.seeds[s, k] - goal.wish[k]) ** 2
         for j in range(3):
             miss = -goal.colour[j]
             for cone in range(3):
                 miss += goal.metric[j, cone] * sector.seed_roots[s, cone]
             cost += miss * miss
-        for k in range(4):
-            cost += _SEED_STRESS * goal.pull[k] * (sector.seeds[s, k] - goal.wish[k]) ** 2
         if cost < least:
             best, least = s, cost
     return best
@@ -321,7 +318,7 @@ def _bounded_step(inks: Floats, damping: float, upper: Floats, most: float, work
     `upper`: the most of each ink (4,); `most`: of all together. From inside its range an ink ends at the bound, and the whole
     step is cut short in proportion.
     """
-    damped, step, held, push = work.damped, work.step, work.held, work.push
+    damped, step, held = work.damped, work.step, work.held
     room = most - inks.sum()
     damped[:] = work.curvature
     for k in range(4):
@@ -331,11 +328,7 @@ def _bounded_step(inks: Floats, damping: float, upper: Floats, most: float, work
     full = False
     for _ in range(12):  # as a rule two or three; a cycle ends here, and inks that would leave their range stay
         pressure = _solved(work, full, room)
-        for k in range(4):  # which way each ink would still go at the step's end, were it not held
-            push[k] = -(work.gradient[k] + pressure)
-            for j in range(4):
-                push[k] -= damped[k, j] * step[j]
-        changed = _let_go_or_hold(held, inks, step, upper, push)
+        changed = _let_go_or_hold(inks, upper, pressure, work)
         if full != (pressure > 0 if full else step.sum() > room):
             full = not full
             changed = True
@@ -355,14 +348,18 @@ def _bounded_step(inks: Floats, damping: float, upper: Floats, most: float, work
 
 
 @compiled
-def _let_go_or_hold(held: NDArray[np.bool_], inks: Floats, step: Floats, upper: Floats, push: Floats) -> bool:
+def _let_go_or_hold(inks: Floats, upper: Floats, pressure: float, work: _Work) -> bool:
     """Hold the inks at a bound that go out, free the held that go in; whether anything changed."""
     changed = False
     for k in range(4):
-        way = push[k] if held[k] else step[k]
+        way = work.step[k]
+        if work.held[k]:  # which way it would still go at the step's end, were it not held
+            way = -(work.gradient[k] + pressure)
+            for j in range(4):
+                way -= work.damped[k, j] * work.step[j]
         outward = (inks[k] <= 0 and way < 0) or (inks[k] >= upper[k] and way > 0)
-        if held[k] != outward:
-            held[k] = outward
+        if work.held[k] != outward:
+            work.held[k] = outward
             changed = True
     return changed
 

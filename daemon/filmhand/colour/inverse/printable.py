@@ -12,14 +12,17 @@ from filmhand.colour.inverse.descent import Sector
 from filmhand.colour.neugebauer import demichel, to_mixing_space
 from filmhand.colour.oklab import CONES
 from filmhand.colour.sectors import sectors
+from filmhand.rules import Ink
 
 Floats = NDArray[np.float64]
 
+_COLOURS: Final = frozenset({Ink.CYAN, Ink.MAGENTA, Ink.YELLOW})
 MOST: Final = 4
 """Inks in a sector."""
 _LEAST_LIGHT: Final = 1e-7
 """XYZ below which no print lies; the mixing space's slope has no end at 0."""
 _SEED_TONES: Final = (0.0, 0.3, 0.8)
+_FURTHER_TONES: Final = (0.0, 0.2, 0.5, 0.8, 1.0)
 _ROUNDING_ROOM: Final = 0.003
 """Kept free under the ink limit: four inks rounded up to eight bits then pass it by no more than 0.5 % of one ink."""
 
@@ -62,10 +65,24 @@ class Printable:
         upper[: len(self.sectors[i])] = 1
         most = min(limit - _ROUNDING_ROOM, float(upper.sum()))
         mixing = np.ascontiguousarray(to_mixing_space(np.maximum(self.colours[i], _LEAST_LIGHT), self.n))
-        seeds = np.array(list(product(_SEED_TONES, repeat=MOST))) * upper
+        seeds = self._seeds(i) * upper
         seeds = np.unique(seeds * np.minimum(1, 0.95 * most / np.maximum(seeds.sum(axis=1, keepdims=True), 1e-12)), axis=0)
         seed_roots = np.cbrt(np.maximum(_mixed(seeds, mixing, self.steps) ** self.n @ CONES.T, 0))
         return Sector(mixing, self.steps, self.n, upper, most, seeds, np.ascontiguousarray(seed_roots))
+
+    def _seeds(self, i: int) -> Floats:
+        """Inks (s, 4) from which to start in a sector. With an ink beside the process colours: only such as it makes worth while.
+
+        It looks much like the two it lies between together, so that there is one minimum with these, which the first sector
+        finds, and another with it; the way leads there from it with one of the two.
+        """
+        letters = [self.inks[place] for place in self.sectors[i]]
+        process = [column for column, ink in enumerate(letters) if ink in _COLOURS]
+        further = [column for column, ink in enumerate(letters) if ink not in _COLOURS and ink != Ink.BLACK]
+        seeds = np.array(list(product(_FURTHER_TONES if further else _SEED_TONES, repeat=MOST)))
+        if not further:
+            return seeds
+        return np.asarray(seeds[(seeds[:, further] > 0).all(axis=1) & ((seeds[:, process] > 0).sum(axis=1) <= 1)])
 
 
 def _grid(places: tuple[int, ...], count: int, steps: int) -> Floats:

@@ -65,6 +65,16 @@ class _Part:
     allowed: Floats
 
 
+class _Wanted(NamedTuple):
+    """Of all nodes (m): the colour (m, 3), Oklab in `UNITS`, the metric about it (m, 3, 3), each ink's price (m, k), and by how
+    much the colour may be missed (m,)."""
+
+    colours: Floats
+    metrics: Floats
+    prices: Floats
+    allowed: Floats
+
+
 def settled(inks: Floats, nodes: Nodes, printable: Printable, *, limit: float, sparing: Sparing | None = None) -> Floats:
     """Inks (r, g, b, k), 0 to 1, with the colours of `inks` within the tolerance, and within the limit, 1 = one full ink."""
     result = inks.copy()
@@ -72,12 +82,18 @@ def settled(inks: Floats, nodes: Nodes, printable: Printable, *, limit: float, s
     parts = _parts(flat, nodes, printable, limit)
     if sparing is not None:
         parts = _spared(flat, parts, (nodes, sparing, max(sparing.tolerance, EXACT)))
+    wanted = _wanted(parts, flat.shape)
     for _ in range(_SWEEPS):
         lines, bend = _lines(result, nodes)
-        rough = _with_neighbours(bend > BEND) & nodes.film
-        if not rough.any():
+        rough = np.flatnonzero(_with_neighbours(bend > BEND) & nodes.film)
+        if len(rough) == 0:
             break
-        _draw(flat, lines.reshape(flat.shape), rough.ravel(), parts)
+        line = lines.reshape(flat.shape)
+        chosen = _sector_of(flat[rough], printable, among=line[rough])
+        for i, (places, sector) in enumerate(zip(printable.sectors, printable.within(limit), strict=True)):
+            some = rough[chosen == i]
+            if len(some):
+                _draw(flat, line, some, (wanted, list(places), sector))
     return result
 
 
@@ -95,10 +111,27 @@ def _parts(flat: Floats, nodes: Nodes, printable: Printable, limit: float) -> li
     return parts
 
 
-def _sector_of(flat: Floats, printable: Printable) -> NDArray[np.intp]:
-    """The first sector (m,) that has most of each node's inks (m, k)."""
-    held = [flat[:, list(columns)].sum(axis=1) for columns in printable.sectors]
-    return np.asarray(np.argmax(np.round(np.stack(held), 6), axis=0))
+def _sector_of(flat: Floats, printable: Printable, *, among: Floats | None = None) -> NDArray[np.intp]:
+    """The first sector (m,) that has most of each node's inks (m, k); of those with all of them, most of the inks `among` them.
+
+    So on a seam between sectors nodes can be drawn towards those beyond it.
+    """
+    held = np.stack([flat[:, list(columns)].sum(axis=1) for columns in printable.sectors])
+    if among is not None:
+        held = 1000 * held + np.stack([among[:, list(columns)].sum(axis=1) for columns in printable.sectors])
+    return np.asarray(np.argmax(np.round(held, 6), axis=0))
+
+
+def _wanted(parts: list[_Part], shape: tuple[int, ...]) -> _Wanted:
+    """What is wanted of all nodes with film; `shape`: (m, k)."""
+    count = shape[0]
+    wanted = _Wanted(np.zeros((count, 3)), np.zeros((count, 3, 3)), np.zeros(shape), np.zeros(count))
+    for part in parts:
+        wanted.colours[part.places] = part.goals.colours
+        wanted.metrics[part.places] = part.goals.metrics
+        wanted.prices[part.places[:, None], part.columns] = part.goals.prices[:, : len(part.columns)]
+        wanted.allowed[part.places] = part.allowed
+    return wanted
 
 
 def _in_sector(flat: Floats, places: NDArray[np.intp], columns: list[int]) -> Floats:
@@ -164,19 +197,14 @@ def _smoothed(values: Floats, film: Bools) -> Floats:
     return values
 
 
-def _draw(flat: Floats, lines: Floats, rough: Bools, parts: list[_Part]) -> None:
-    """Draw the rough nodes of `flat` (changed in place) towards the lines, where their colour stays within what is allowed."""
-    for part in parts:
-        some = np.flatnonzero(rough[part.places])
-        if len(some) == 0:
-            continue
-        places = part.places[some]
-        wishes = _in_sector(lines, places, part.columns)
-        goals = Goals(*(each[some] for each in part.goals))._replace(wishes=wishes, pulls=np.full_like(wishes, _PULL))
-        start = _in_sector(flat, places, part.columns)
-        found, misses = descended(goals, start, part.sector, most_steps=_SWEEP_STEPS)
-        kept = misses <= part.allowed[some]
-        flat[places[kept][:, None], part.columns] = found[kept, : len(part.columns)]
+def _draw(flat: Floats, lines: Floats, some: NDArray[np.intp], how: tuple[_Wanted, list[int], Sector]) -> None:
+    """Draw some nodes of `flat` (changed in place) towards the lines, where their colour stays within what is allowed."""
+    wanted, columns, sector = how
+    wishes, prices = _in_sector(lines, some, columns), _in_sector(wanted.prices, some, columns)
+    goals = Goals(wanted.colours[some], wanted.metrics[some], wishes, np.full_like(wishes, _PULL), prices)
+    found, misses = descended(goals, _in_sector(flat, some, columns), sector, most_steps=_SWEEP_STEPS)
+    kept = misses <= wanted.allowed[some]
+    flat[some[kept][:, None], columns] = found[kept, : len(columns)]
 
 
 def bends(inks: Floats, nodes: Nodes) -> Floats:
