@@ -60,7 +60,8 @@ def test_a_published_chart_becomes_the_printers_model(tmp_path: Path) -> None:
     shop = _shop(tmp_path / "shop")
     before = (shop / "printer.toml").read_bytes()
     said = _fit(shop, data.readings(data.small), "--name", "autumn")
-    model, about = from_bytes((shop / "autumn.inks").read_bytes())
+    kept = from_bytes((shop / "autumn.inks").read_bytes())
+    model, about = kept.model, kept.about
     missed = difference(lab_from_xyz(model.absolute_xyz(data.amounts[~data.small])), data.lab[~data.small])
     assert missed.mean() <= 0.5
     assert np.percentile(missed, 95) <= 1.2
@@ -97,7 +98,8 @@ def test_eight_inks_and_a_bad_reading(tmp_path: Path) -> None:
     said = _fit(shop, spoiled)
     assert f"{len(order)} readings of {len(readings.names)} different patches" in said
     assert "spoiled is ΔE00" in said
-    model, about = from_bytes((shop / "house.inks").read_bytes())
+    kept = from_bytes((shop / "house.inks").read_bytes())
+    model, about = kept.model, kept.about
     assert model.inks == EIGHT
     assert about["left_out"][-1] == "spoiled"
     seen = model.absolute_xyz(readings.amounts[[row]])
@@ -124,8 +126,9 @@ def test_a_dry_run_writes_nothing_and_the_white_wedge_is_told(tmp_path: Path) ->
     assert {path: path.read_bytes() for path in shop.iterdir() if path.is_file()} == files
     _fit(shop, chart(("C", "M", "Y", "K")), *white)
     assert "full white sends back 78\xa0%" in (shop / "house-report.html").read_text("utf-8")
-    about = json.loads((shop / "house.inks").read_bytes())["about"]
-    assert len(about["white"]["scatter"]) == 3
+    opacity = from_bytes((shop / "house.inks").read_bytes()).opacity
+    assert opacity is not None
+    assert opacity.contrast_ratio(1.0) == pytest.approx(0.7835, abs=0.005)
 
 
 def test_fitting_again_changes_only_the_model(tmp_path: Path) -> None:

@@ -3,11 +3,10 @@
 import hashlib
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
-import numpy as np
 from rich.console import Console
 
 from filmhand import durable
@@ -169,7 +168,8 @@ def _written(folder: Path, name: str, judged: Judged) -> Iterator[str]:
         curves_beside(model).unlink()  # they mend what has drifted since an earlier chart, and fit no other model
         durable.sync_folder(folder)
         yield f"The curves of an earlier chart, {curves_beside(model).name}, were removed."
-    durable.write(model, to_bytes(judged.fit.model, about=_told(judged)))
+    opacity = None if judged.white is None else judged.white.fit.opacity
+    durable.write(model, to_bytes(judged.fit.model, about=_told(judged), opacity=opacity))
     durable.write(report, page.encode())
     ink_model(printer.model_copy(update={"profile": model.name}), base=folder)  # read back before anything depends on it
     if named != text:
@@ -198,10 +198,4 @@ def _told(judged: Judged) -> Mapping[str, Any]:
         "largest_de00": round(accuracy.largest, 3),
         "scatter_de00": round(accuracy.scatter, 3),
         "ink_limit_percent": round(100 * judged.ink_limit, 1),
-        "white": None if judged.white is None else _plain(asdict(judged.white.fit.opacity)),
     }
-
-
-def _plain(facts: Mapping[str, Any]) -> dict[str, Any]:
-    """Arrays as lists, for JSON."""
-    return {name: value.tolist() if isinstance(value, np.ndarray) else value for name, value in facts.items()}

@@ -17,6 +17,7 @@ from filmhand.colour.gamut_space import xyz_from_lch
 from filmhand.colour.inverse.inverse import Inverse
 from filmhand.colour.inverse.printable import Printable
 from filmhand.colour.inverse.settle import Nodes
+from filmhand.colour.opacity import Opacity
 from filmhand.rules import ColourRules
 
 Floats = NDArray[np.float64]
@@ -31,12 +32,13 @@ class ChartedModel:
     """An `InkModel`.
 
     `forward`: from inks to colour. `expense`: what the inks cost beside one another; None: all the same. `is_nominal`: whether
-    the solids are invented.
+    the solids are invented. `opacity`: how the white hides a garment, where it was measured.
     """
 
     forward: FittedInks
     expense: Expense | None = None
     is_nominal: bool = False
+    opacity: Opacity | None = None
     _reaches: dict[tuple[float, bool], "_Reach"] = field(default_factory=dict, repr=False)
 
     @property

@@ -46,16 +46,16 @@ def curves_beside(model_file: Path) -> Path:
 def _fitted_model(content: bytes, path: Path, printer: Printer) -> InkModel:
     mend = 'Fit the printer\'s chart again with filmhand fit, or remove the line "profile" from the printer file'
     try:
-        forward, _ = from_bytes(content)
+        kept = from_bytes(content)
     except UnusableInksError as problem:
         raise SettingsError(f"This ink model cannot be read: {problem}", file=path, next_step=mend) from None
-    if forward.inks != tuple(printer.colours):
+    if kept.model.inks != tuple(printer.colours):
         raise SettingsError(
-            f"This ink model is of the inks {', '.join(forward.inks)}, the printer has {', '.join(printer.colours)}",
+            f"This ink model is of the inks {', '.join(kept.model.inks)}, the printer has {', '.join(printer.colours)}",
             file=path,
             next_step=mend,
         )
-    return ChartedModel(forward, Expense.of(printer))
+    return ChartedModel(kept.model, Expense.of(printer), opacity=kept.opacity)
 
 
 def _profile_model(content: bytes, path: Path, printer: Printer) -> InkModel:

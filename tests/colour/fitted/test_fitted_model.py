@@ -5,10 +5,11 @@ import pytest
 
 from colour.published_sets import SETS, published
 from filmhand.colour.ciede2000 import difference
-from filmhand.colour.cielab import lab_from_xyz
+from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
 from filmhand.colour.fitted.accuracy import accuracy
 from filmhand.colour.fitted.file import UnusableInksError, from_bytes, to_bytes
 from filmhand.colour.fitted.fit import fit
+from filmhand.colour.opacity import Opacity
 
 # Bars for FOGRA39L; each of the other sets is another press and paper, and newsprint (TR002) an average of 102 real print runs.
 _ROUGH = {"TR002": 0.55}
@@ -96,13 +97,17 @@ def test_the_file_holds_the_model() -> None:
     """To a thousandth ΔE00; and once read, it is written the same again."""
     data = published("FOGRA39L")
     model = fit(data.readings(data.small)).model
-    content = to_bytes(model, about={"chart": "made up"})
-    again, about = from_bytes(content)
-    assert about == {"chart": "made up"}
-    assert to_bytes(again, about=about) == content
+    white = Opacity(np.full(3, 0.9), np.array([2.0, 2.1, 2.2]), D50_WHITE, closes_at=0.5, yule_nielsen=1.2)
+    content = to_bytes(model, about={"chart": "made up"}, opacity=white)
+    kept = from_bytes(content)
+    again = kept.model
+    assert kept.about == {"chart": "made up"}
+    assert kept.opacity is not None
+    assert kept.opacity.white(0.7, garment=0.1 * D50_WHITE) == pytest.approx(white.white(0.7, garment=0.1 * D50_WHITE))
+    assert to_bytes(again, about=kept.about, opacity=kept.opacity) == content
     off = difference(lab_from_xyz(again.xyz(data.amounts)), lab_from_xyz(model.xyz(data.amounts)))
     assert off.max() <= 1e-3
-    assert from_bytes(content)[0].digest == again.digest
+    assert from_bytes(content).model.digest == again.digest
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from filmhand.colour.fitted.halftones import STEPS, Halftones
 from filmhand.colour.fitted.kriging import Kriging
 from filmhand.colour.fitted.model import FittedInks
+from filmhand.colour.opacity import Opacity
 
 Floats = NDArray[np.float64]
 
@@ -25,7 +27,16 @@ class UnusableInksError(ValueError):
     """The bytes are not a whole ink model of a version that this program knows; the message says what is wrong."""
 
 
-def to_bytes(model: FittedInks, *, about: Mapping[str, Any]) -> bytes:
+@dataclass(frozen=True)
+class InksFile:
+    """What a file holds. `opacity`: of the white, where its wedge was measured. `about`: what the file says about itself."""
+
+    model: FittedInks
+    opacity: Opacity | None
+    about: dict[str, Any]
+
+
+def to_bytes(model: FittedInks, *, about: Mapping[str, Any], opacity: Opacity | None = None) -> bytes:
     """The file of a model. `about`: what a person may want to know of it, such as the chart, its date and the accuracy."""
     facts = {
         "format": FORMAT,
@@ -44,13 +55,14 @@ def to_bytes(model: FittedInks, *, about: Mapping[str, Any]) -> bytes:
             "variances": _listed(model.rest.variances),
             "noises": _listed(model.rest.noises),
         },
+        "white": None if opacity is None else {name: _listed(np.asarray(value)) for name, value in asdict(opacity).items()},
     }
     lines = ",\n".join(f"{json.dumps(key)}: {json.dumps(value)}" for key, value in facts.items())
     return f"{{\n{lines}\n}}\n".encode()
 
 
-def from_bytes(content: bytes) -> tuple[FittedInks, dict[str, Any]]:
-    """The model in a file, and what the file says about it. UnusableInksError where it is damaged or of another kind."""
+def from_bytes(content: bytes) -> InksFile:
+    """What a file holds. UnusableInksError where it is damaged or of another kind."""
     try:
         facts = json.loads(content)
     except ValueError as problem:
@@ -60,7 +72,7 @@ def from_bytes(content: bytes) -> tuple[FittedInks, dict[str, Any]]:
     if facts.get("version") != _VERSION:
         raise UnusableInksError(f"the file is of version {facts.get('version')}; this program reads version {_VERSION}")
     try:
-        return _model(facts), dict(facts["about"])
+        return InksFile(_model(facts), _opacity(facts["white"]), dict(facts["about"]))
     except (KeyError, TypeError, ValueError) as problem:
         raise UnusableInksError(f"the file lacks something or has it in another form ({problem})") from None
 
@@ -83,6 +95,20 @@ def _model(facts: Mapping[str, Any]) -> FittedInks:
         n=float(facts["yule_nielsen"]),
     )
     return FittedInks(inks, _array(facts["white_xyz"], (3,)), halftones, _array(facts["observer"], (channels, 3)), kriging)
+
+
+def _opacity(facts: Mapping[str, Any] | None) -> Opacity | None:
+    if facts is None:
+        return None
+    return Opacity(
+        infinite=_array(facts["infinite"], (3,)),
+        scatter=_array(facts["scatter"], (3,)),
+        chart_ground=_array(facts["chart_ground"], (3,)),
+        closes_at=float(facts["closes_at"]),
+        yule_nielsen=float(facts["yule_nielsen"]),
+        amounts=tuple(float(amount) for amount in facts["amounts"]),
+        volumes=tuple(float(volume) for volume in facts["volumes"]),
+    )
 
 
 def _array(value: Any, shape: tuple[int, ...]) -> Floats:
