@@ -11,13 +11,15 @@ import numpy as np
 import pikepdf
 import pytest
 
-from colour.characterised import FOGRA39, Press, needs_fogra39
-from colour.icc.printers import CREATED, FILM_WHITE, kept, needs_transicc, transicc
+from colour.icc.printers import CREATED, kept, needs_transicc, transicc
+from colour.published_sets import published as published_set
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.ciede2000 import difference
+from filmhand.colour.fitted.fit import fit
 from filmhand.colour.icc.output import About, output_profile
 from filmhand.rules import ColourRules, Intent
 
-pytestmark = [pytest.mark.outside, pytest.mark.slow, needs_fogra39, needs_transicc]
+pytestmark = [pytest.mark.outside, pytest.mark.slow, needs_transicc]
 
 
 @pytest.fixture(scope="module")
@@ -41,10 +43,12 @@ def published(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def ours(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The profile of a cellular Neugebauer model of FOGRA39L: 81 patches and the ramps of the four inks."""
+    """The profile of the model fitted to FOGRA39L."""
+    data = published_set("FOGRA39L")
+    model = ChartedModel(fit(data.readings(np.ones(len(data.amounts), np.bool_))).model)
     rules = ColourRules(ink_limit=330, intent=Intent.RELATIVE)
-    about = About("A press", FILM_WHITE, CREATED)  # the set's paper, 84.48 87.62 74.57
-    return kept(output_profile(Press(FOGRA39), rules, about=about), tmp_path_factory.mktemp("ours"))
+    about = About("A press", model.film_white, CREATED)
+    return kept(output_profile(model, rules, about=about), tmp_path_factory.mktemp("ours"))
 
 
 def test_the_same_colours(published: Path, ours: Path) -> None:

@@ -4,8 +4,8 @@ C, M, Y and K make a CMYK profile; other inks one of as many colorants ('5CLR' a
 for relative colorimetry is the model itself, over film white. Those for perceptual and saturation have the black of ICC's
 perceptual reference medium, as version 4 wants it: black point compensation is in them.
 
-Tables are lutAToBType and lutBToAType. LittleCMS reads them as exactly as lut16Type, of as many inks (measured up to nine); and
-each ink may have its own number of nodes.
+Tables are lutAToBType and lutBToAType, which LittleCMS reads for up to nine inks as we do to 0.01 in 100 (measured); each ink may
+have its own number of nodes.
 """
 
 from dataclasses import dataclass
