@@ -13,7 +13,9 @@ from colour.report.judged import chart
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.fitted.file import from_bytes
+from filmhand.colour.littlecms import XYZ_PROFILE, Space, Way
 from filmhand.colour.measured.readings import Readings
+from filmhand.rules import Intent
 from small_shop import filmhand, new_shop, picture
 
 EIGHT = ("C", "M", "Y", "K", "R", "G", "B", "O")
@@ -104,6 +106,17 @@ def test_eight_inks_and_a_bad_reading(tmp_path: Path) -> None:
     assert about["left_out"][-1] == "spoiled"
     seen = model.absolute_xyz(readings.amounts[[row]])
     assert difference(lab_from_xyz(seen), lab_from_xyz(readings.xyz[[row]]))[0] < 1.5
+
+
+def test_a_profile_for_other_programs(tmp_path: Path) -> None:
+    """LittleCMS finds full cyan of the profile where the chart had it, absolutely."""
+    shop = _shop(tmp_path / "shop")
+    readings = chart(("C", "M", "Y", "K"))
+    _fit(shop, readings, "--icc")
+    way = Way(((shop / "house.icc").read_bytes(), Space.CMYK), (XYZ_PROFILE, Space.XYZ), Intent.ABSOLUTE, bpc=False)
+    cyan = np.array([[1.0, 0.0, 0.0, 0.0]])
+    wanted = readings.xyz[(readings.amounts == cyan).all(axis=1)]
+    assert difference(lab_from_xyz(way(cyan)), lab_from_xyz(wanted))[0] < 1.0
 
 
 def test_a_dry_run_writes_nothing_and_the_white_wedge_is_told(tmp_path: Path) -> None:

@@ -141,6 +141,9 @@ def fit(  # noqa: PLR0913 -- a command's options
     ink_limit: Annotated[
         float, typer.Option(metavar="PERCENT", min=50, max=900, help="Most ink together that the report reckons with.")
     ] = 220,
+    icc: Annotated[
+        bool, typer.Option("--icc", help="Also write NAME.icc, an ICC profile, for programs that show how it will print.")
+    ] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say the figures; write nothing.")] = False,
 ) -> None:
     """Fit the ink model to a measured chart, name it in the printer file, and write a report on it."""
@@ -152,7 +155,7 @@ def fit(  # noqa: PLR0913 -- a command's options
     white = None
     if white_on_black is not None and white_on_white is not None:
         white = WhiteFiles(white_on_black, white_on_white, white_patches)
-    command(Asked(shop, tuple(charts), patches, white, name, ink_limit, dry_run))
+    command(Asked(shop, tuple(charts), patches, white, name, ink_limit, dry_run, icc))
 
 
 @app.command()

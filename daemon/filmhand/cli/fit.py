@@ -18,6 +18,7 @@ from filmhand.colour.expense import Expense
 from filmhand.colour.fitted.accuracy import accuracy
 from filmhand.colour.fitted.file import to_bytes
 from filmhand.colour.fitted.fit import fit as fit_model
+from filmhand.colour.icc.output import About, output_profile
 from filmhand.colour.measured.read import read_chart
 from filmhand.colour.measured.readings import Readings
 from filmhand.colour.opacity_fit import fit_opacity
@@ -26,7 +27,7 @@ from filmhand.colour.report.look import mix
 from filmhand.colour.report.page import report_page
 from filmhand.colour.report.verdict import thinnest, verdict
 from filmhand.errors import NotFoundError, SettingsError
-from filmhand.rules import load_printer
+from filmhand.rules import ColourRules, load_printer
 from filmhand.service.clock import SystemClock
 from filmhand.shop import Shop
 
@@ -48,7 +49,7 @@ class WhiteFiles:
 @dataclass(frozen=True)
 class Asked:
     """`charts`: files of the chart, one each time it was measured. `patches`: its patch list. `ink_limit`: most ink together, %.
-    `dry_run`: only say the figures."""
+    `dry_run`: only say the figures. `icc`: write a profile for other programs too."""
 
     shop: Path
     charts: tuple[Path, ...]
@@ -57,6 +58,7 @@ class Asked:
     name: str = "house"
     ink_limit: float = 220
     dry_run: bool = False
+    icc: bool = False
 
 
 def fit(asked: Asked) -> None:
@@ -74,6 +76,8 @@ def fit(asked: Asked) -> None:
         return
     for line in _written(Shop.at(asked.shop).root, asked.name, judged):
         say(line)
+    if asked.icc:
+        say(_profile_written(Shop.at(asked.shop).root / f"{asked.name}.icc", judged))
 
 
 def _judged(shop: Shop, asked: Asked, begun: Callable[[int], None]) -> Judged:
@@ -178,6 +182,14 @@ def _written(folder: Path, name: str, judged: Judged) -> Iterator[str]:
     yield f"Report: {report}"
     instead = f", instead of {printer.profile}" if printer.profile not in (None, model.name) else ""
     yield f"{path} names it as its profile{instead}: orders from now on are separated with it."
+
+
+def _profile_written(path: Path, judged: Judged) -> str:
+    """Write the model as an output profile, for programs that show how it will print."""
+    rules = ColourRules(ink_limit=round(100 * judged.ink_limit, 1))
+    about = About(f"{judged.printer}, {judged.name}", judged.fit.model.white, judged.when)
+    durable.write(path, output_profile(judged.model, rules, about=about))
+    return f"Profile for other programs: {path}"
 
 
 def _told(judged: Judged) -> Mapping[str, Any]:
