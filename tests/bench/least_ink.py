@@ -6,8 +6,8 @@ The press is a characterisation set (tests/colour/characterised.py); the picture
 those of them that can be printed (within ΔE00 1), as colours out of gamut leave little choice. Ink: the mean of C + M + Y + K, in
 percent of one full ink. ΔE00: from what the rule promises (black point brought to the print's, no table yet) to what the 8-bit
 planes print. Contours, the same measure for both: along ramps of 256 source values, the printed minus the promised CIELAB, less
-its own mean over 17 values about; its root mean square, and the 99th percentile. Bends: how far an ink at a node lies off the line
-between its neighbours (largest, 99th percentile). Nothing here is asserted.
+its own mean over 17 values about; its root mean square, and the 99th percentile. Bends: how far an ink at a node lies off the
+line between its neighbours (largest, 99th percentile). Nothing here is asserted.
 """
 
 import argparse

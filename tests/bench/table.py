@@ -2,8 +2,8 @@
 
     python tests/bench/table.py [--inks CMYK CMYKO CMYKRGBO] [--runs 3]
 
-Nominal inks, white left out; garment #1b1b1d where there is knockout. The best of the runs, kernels compiled before: seconds by the
-clock, and seconds of processor. Nothing here is asserted: it is for comparing before and after, on one machine.
+Nominal inks, white left out; garment #1b1b1d where there is knockout. The best of the runs, kernels compiled before: seconds by
+the clock, and of processor. Nothing here is asserted: it is for comparing before and after, on one machine.
 """
 
 import argparse

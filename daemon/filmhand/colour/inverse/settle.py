@@ -23,6 +23,7 @@ from filmhand.colour.oklab import oklab_from_xyz
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
+_EVEN_CELLS: Final = 32
 BEND: Final = 0.05
 """Part of a full ink by which it may lie off the line between its neighbours, where colour leaves a choice."""
 EXACT: Final = 0.1
@@ -213,7 +214,8 @@ def bends(inks: Floats, nodes: Nodes) -> Floats:
 
 
 def _lines(inks: Floats, nodes: Nodes) -> tuple[Floats, Floats]:
-    """For each node the mean of the lines between its neighbours (r, g, b, k), and the greatest bend (r, g, b) of any ink.
+    """For each node the mean of the lines between its neighbours (r, g, b, k), and the greatest bend (r, g, b) of any ink: for 33
+    even nodes an axis; further apart, in proportion to the distance.
 
     Only lines between two nodes with film count; where there is none, the inks themselves stand in.
     """
@@ -227,7 +229,8 @@ def _lines(inks: Floats, nodes: Nodes) -> tuple[Floats, Floats]:
         there = film[:-2] & film[1:-1] & film[2:]
         np.moveaxis(total, i, 0)[1:-1] += np.where(there[..., None], line, 0)
         np.moveaxis(count, i, 0)[1:-1] += there
-        off = np.where(there, np.abs(values[1:-1] - line).max(axis=-1), 0)
+        wide = np.maximum((steps[:-1] + steps[1:]) / 2 * _EVEN_CELLS / steps.sum(), 1).reshape(-1, 1, 1)
+        off = np.where(there, np.abs(values[1:-1] - line).max(axis=-1) / wide, 0)
         np.maximum(np.moveaxis(bend, i, 0)[1:-1], off, out=np.moveaxis(bend, i, 0)[1:-1])
     lines = np.where(count[..., None] > 0, total / np.maximum(count, 1)[..., None], inks)
     return lines, bend
