@@ -115,7 +115,7 @@ def test_bare_nodes_count_for_nothing() -> None:
 
 
 def test_dear_ink_is_spared_for_money() -> None:
-    """Black ink at twenty times the price of the others: to spare money less of it is taken, and it costs less; more ink in all."""
+    """Black ink at twenty times the others' price: to spare money less of it is taken, and less is paid; more ink in all."""
     expense = Expense((7.0,) * 4, (50.0, 50.0, 50.0, 1000.0))
     model = nominal_model(tuple("CMYK"), expense=expense)
     inks = {
