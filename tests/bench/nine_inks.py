@@ -1,12 +1,12 @@
-"""What red, green, blue and orange beside C, M, Y, K (and white) are worth: on the synthetic printer, as no chart of such is published.
+"""What red, green, blue and orange beside C, M, Y, K (and white) are worth, on the synthetic printer: no such chart is published.
 
     python tests/bench/nine_inks.py [--patches 420 480] [--noise 0.2] [--limit 300] [--pictures FOLDER]
 
 Four and eight colour inks are fitted from charts of so many patches, printed by the synthetic printer (tests/colour/synthetic.py)
 and measured with so much noise in L*, a* and b*. All separations are of 8 bits, and judged by the printer's true colours:
 
-* Saturated colours: the surface of the sRGB cube, and of the Display P3 cube, on 25 even steps an edge, where CIELAB chroma is over
-  60; share within ΔE00 2 of the print's, with inks found for each colour by itself (medium black).
+* Saturated colours: the surface of the sRGB cube, and of the Display P3 cube, on 25 even steps an edge, where CIELAB chroma is
+  over 60; share within ΔE00 2 of the print's, with inks found for each colour by itself (medium black).
 * Photographs of scikit-image's wheel: ink (of one full ink) on pixels that either set of inks prints within ΔE00 1, by its table.
 * Hue circles: in CIELAB, each half degree by itself, largest second difference of the printed colour (ΔE*ab; a true circle has
   0.004) and largest step of an ink; and three rings of sRGB through the tables, second differences over four steps either side.
@@ -88,8 +88,7 @@ def mixes(inks: str, count: int) -> Floats:
     rng, result = np.random.default_rng(5), np.zeros((count, len(inks)))
     for row, sector in zip(result, (sectors(tuple(inks)) * count)[:count], strict=True):
         row[[inks.index(ink) for ink in sector]] = rng.random(len(sector)) * (rng.random(len(sector)) < 0.8)
-        row *= min(1, 3 / max(row.sum(), 1e-9))
-    return result
+    return result * np.minimum(1, 3 / np.maximum(result.sum(axis=1, keepdims=True), 1e-9))
 
 
 def truth(model: ChartedModel, inks: Floats) -> Floats:
@@ -185,9 +184,10 @@ def rings(models: list[ChartedModel], limit: float, folder: Path | None) -> None
             off = difference(lab, promised)
             bends = [bend(each, 4).max() for each in (lab_from_xyz(xyz_from_srgb(way)), promised, lab)]
             print(
-                f"ring {high} to {low}, {len(model.inks)} inks: ΔE00 from promised mean {off.mean():.2f}, max {off.max():.2f}; second "
-                f"difference max: source {bends[0]:.2f}, promised {bends[1]:.2f}, printed {bends[2]:.2f}"
+                f"ring {high} to {low}, {len(model.inks)} inks: ΔE00 from promised mean {off.mean():.2f}, max {off.max():.2f}; ",
+                end="",
             )
+            print(f"second difference max: source {bends[0]:.2f}, promised {bends[1]:.2f}, printed {bends[2]:.2f}")
         shown.append([xyz_from_lab(lab) for lab in printed])
         if folder:
             folder.mkdir(parents=True, exist_ok=True)
