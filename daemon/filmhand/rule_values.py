@@ -128,6 +128,13 @@ class Settings(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True, allow_inf_nan=False)
 
 
+class Worded(Settings):
+    """One thing that has a name."""
+
+    also: tuple[str, ...] = ()
+    """Other words for the same, such as those of another language."""
+
+
 class Limits(Settings):
     """Three limits of one check, each in the check's own unit; any may be left out."""
 

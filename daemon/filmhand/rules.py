@@ -363,6 +363,11 @@ class RuleFile:
         return self.path.stem
 
     @property
+    def base(self) -> Path:
+        """The folder that paths in it start from: the shop's, in whose folder `rules` it lies."""
+        return self.path.parent.parent
+
+    @property
     def digest(self) -> str:
         """SHA-256 of the text: which version a job was prepared by."""
         return hashlib.sha256(self.text.encode()).hexdigest()

@@ -180,8 +180,14 @@ def load_house(shop: Shop) -> House:
 
 
 def load_tables(folder: Path) -> Tables:
-    """The garments and placements of the shop in a folder, each of which it may do without. SettingsError as above."""
-    return Tables(_named(Garment, folder / "garments.toml"), _named(Place, folder / "placements.toml"))
+    """The garments, placements and colours of the shop in a folder, each of which it may do without. SettingsError as above."""
+    garments, places = _named(Garment, folder / "garments.toml"), _named(Place, folder / "placements.toml")
+    colours = folder / "colours.toml"
+    if not colours.exists() or not settings_file.parse(settings_file.read(colours), colours):
+        return Tables(garments, places)
+    from filmhand.colour.named import NamedColour  # noqa: PLC0415 -- it loads libraries that commands do without where there are none
+
+    return Tables(garments, places, _named(NamedColour, colours))
 
 
 def _named(kind: type[Entry], path: Path) -> Named[Entry]:

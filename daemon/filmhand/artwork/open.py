@@ -12,7 +12,7 @@ from filmhand.artwork.model import Artwork, Kind
 from filmhand.artwork.other_kind import other_of
 from filmhand.artwork.picture import open_picture
 from filmhand.artwork.premultiplied import is_premultiplied, made_straight
-from filmhand.artwork.profile import reading_of
+from filmhand.artwork.profile import NOTHING_ASSUMED, Assumed, reading_of
 from filmhand.artwork.psd import open_psd
 from filmhand.artwork.refusal import damaged, unreadable
 from filmhand.artwork.rgba import to_rgba, upright, upright_ppi
@@ -32,9 +32,12 @@ _NO_SIZE: Final = Phrase("Nobody said how large this is to be printed: not the o
 _NO_SIZE_ADVICE: Final = Phrase("Please state the printed width; without one it would be printed with {ppi:.0f} pixels an inch.")
 
 
-def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: int = 1) -> Artwork | Finding:
+def open_artwork(
+    path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, page: int = 1, assumed: Assumed = NOTHING_ASSUMED
+) -> Artwork | Finding:
     """The artwork in a file, upright; or the finding (a reject) that says why it cannot be opened. `page`: of a PDF, from 1.
 
+    `assumed`: how pictures are read that name no profile. SVG's colours are sRGB by its standard; a PDF's are as it draws them.
     MachineError where the file cannot be read at all; MemoryError is left to the caller, who set the cap.
     """
     with mapped(path) as data:
@@ -51,7 +54,8 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, pa
     elif kind is Kind.SVG:
         artwork = svg.open_svg(path, ticket=ticket, rule=rule, printer=printer)
     else:
-        artwork = _opened(path, kind, rule=rule, printer=printer)
+        source = _opened(path, kind, rule=rule, printer=printer)
+        artwork = source if isinstance(source, Finding) else _artwork_of(source, kind, assumed)
     if isinstance(artwork, Finding):
         return artwork
     if says_no_size(artwork, ticket=ticket, rule=rule):
@@ -60,18 +64,16 @@ def open_artwork(path: Path, *, ticket: Ticket, rule: Rule, printer: Printer, pa
     return artwork
 
 
-def _opened(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Artwork | Finding:
+def _opened(path: Path, kind: Kind, *, rule: Rule, printer: Printer) -> Source | Finding:
     if kind is Kind.TIFF:
-        source = open_tiff(path, rule=rule, printer=printer)
-    elif kind is Kind.PSD:
-        source = open_psd(path, rule=rule, printer=printer)
-    else:
-        source = open_picture(path, kind, rule=rule, printer=printer)
-    return source if isinstance(source, Finding) else _artwork_of(source, kind)
+        return open_tiff(path, rule=rule, printer=printer)
+    if kind is Kind.PSD:
+        return open_psd(path, rule=rule, printer=printer)
+    return open_picture(path, kind, rule=rule, printer=printer)
 
 
-def _artwork_of(source: Source, kind: Kind) -> Artwork:
-    reading = reading_of(source.profile, source.colour, says_srgb=source.says_srgb)
+def _artwork_of(source: Source, kind: Kind, assumed: Assumed) -> Artwork:
+    reading = reading_of(source.profile, source.colour, says_srgb=source.says_srgb, assumed=assumed)
     pixels, findings = to_rgba(source, reading), (*source.findings, *reading.findings)
     if source.alpha is Alpha.STRAIGHT and is_premultiplied(pixels):
         pixels, finding = made_straight(pixels)

@@ -25,19 +25,26 @@ def family_of(space: Any) -> str:
     return _SHORT.get(family, family)
 
 
-def colorants_of(space: Any, resources: Any) -> tuple[str, ...]:
-    """Names of the colorants of a Separation or DeviceN space, also beneath an Indexed or Pattern one; of others none."""
+def inked_space(space: Any, resources: Any) -> Any:
+    """The Separation or DeviceN space that a space is, also beneath an Indexed or Pattern one; None where it is none."""
     for _ in range(_DEEPEST):
         space = space_of(space, resources)
         family, parts = family_of(space), items(space)
-        if family == "Separation":
-            return (name(parts[1]),) if len(parts) > 1 else ()
-        if family == "DeviceN":
-            return tuple(name(part) for part in items(parts[1])) if len(parts) > 1 else ()
+        if family in {"Separation", "DeviceN"}:
+            return space
         if family not in {"Indexed", "Pattern"} or len(parts) < 2:  # noqa: PLR2004 -- the family and what lies beneath
-            return ()
+            return None
         space = parts[1]
-    return ()
+    return None
+
+
+def colorants_of(space: Any, resources: Any) -> tuple[str, ...]:
+    """Names of the colorants of a Separation or DeviceN space, also beneath an Indexed or Pattern one; of others none."""
+    inked = inked_space(space, resources)
+    parts = items(inked)
+    if len(parts) < 2:  # noqa: PLR2004 -- the family and its names
+        return ()
+    return (name(parts[1]),) if family_of(inked) == "Separation" else tuple(name(part) for part in items(parts[1]))
 
 
 def is_plain_cmyk(space: Any, resources: Any) -> bool:

@@ -12,6 +12,7 @@ from filmhand.artwork.pdf_layers import Layers
 from filmhand.artwork.pdf_notes import notes_of_document, notes_of_page
 from filmhand.artwork.pdf_objects import printable
 from filmhand.artwork.pdf_overprint import overprints_on
+from filmhand.artwork.pdf_spots import values_of_spots
 from filmhand.artwork.pdf_walk import seen_on
 from filmhand.artwork.refusal import unreadable
 from filmhand.preflight.finding import Finding
@@ -44,7 +45,8 @@ def read_page(document: pikepdf.Pdf, page: int) -> PageReading | Finding:
     overprints = 0
     if seen.has_overprint and seen.is_whole:
         overprints, seen.is_whole = overprints_on(leaf, frame.sides, layers)
-    spots = tuple(printable(colorant) for colorant in seen.colorants if colorant not in PROCESS | NO_INK)
-    facts = PdfFacts(tuple(seen.missing_fonts), overprints, spots)
+    spots = {colorant: space for colorant, space in seen.colorants.items() if colorant not in PROCESS | NO_INK}
+    names = tuple(printable(colorant) for colorant in spots)
+    facts = PdfFacts(tuple(seen.missing_fonts), overprints, names, values_of_spots(document, spots))
     findings = (*notes_of_page(leaf, frame, seen), *notes_of_document(document, leaf))
     return PageReading(frame, facts, findings, len(document.pages))

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import pikepdf
 
-from filmhand.artwork.pdf_colours import colorants_of, is_plain_cmyk
+from filmhand.artwork.pdf_colours import colorants_of, inked_space, is_plain_cmyk
 from filmhand.artwork.pdf_fonts import missing_font
 from filmhand.artwork.pdf_layers import Layers, Marks
 from filmhand.artwork.pdf_objects import Key, entry, items, key_of, name, number, pairs
@@ -33,7 +33,8 @@ class Seen:
 
     def __init__(self) -> None:
         self.missing_fonts: dict[str, None] = {}
-        self.colorants: dict[str, None] = {}
+        self.colorants: dict[str, Any] = {}
+        """Each with the first Separation or DeviceN space that has it."""
         self.blend_modes: dict[str, None] = {}
         self.hidden_layers: dict[str, None] = {}
         self.has_knockout = False
@@ -160,8 +161,9 @@ class _Run:
         self._use_space(next(iter(operands), None))
 
     def _use_space(self, space: Any) -> None:
-        for colorant in colorants_of(space, self._scope.resources):
-            self._seen.colorants[colorant] = None
+        inked = inked_space(space, self._scope.resources)
+        for colorant in colorants_of(inked, self._scope.resources):
+            self._seen.colorants.setdefault(colorant, inked)
         self._seen.has_plain_cmyk |= is_plain_cmyk(space, self._scope.resources)
 
     def _cmyk(self, operands: list[Any]) -> None:  # noqa: ARG002 -- alike

@@ -119,7 +119,8 @@ def _avif(path: Path, source: Source) -> Source:
         findings.append(deep_note(facts.bits))
     if source.profile is None and facts.is_beyond_srgb:
         findings.append(Finding(BEYOND, Severity.WARN, _BEYOND(), _BEYOND_ADVICE()))
-    return replace(source, says_srgb=source.says_srgb or facts.says_srgb, findings=tuple(findings))
+    says_what = facts.says_srgb or facts.is_beyond_srgb  # what names other colours is read as sRGB too, not as the shop assumes
+    return replace(source, says_srgb=source.says_srgb or says_what, findings=tuple(findings))
 
 
 def _in_memory(values: NDArray[Any], to_8_bits: Callable[[NDArray[Any]], NDArray[np.uint8]]) -> Source:

@@ -1,4 +1,4 @@
-"""Embedded ICC profiles: whether one can be used, and gray and CMYK values through it to sRGB, by LittleCMS."""
+"""ICC profiles of artwork, embedded or assumed: which one counts, and gray and CMYK values through it to sRGB, by LittleCMS."""
 
 import io
 from collections.abc import Callable
@@ -13,7 +13,7 @@ from PIL import Image, ImageCms
 from filmhand.artwork.odd_profile import PROFILE, oddness_of
 from filmhand.artwork.source import Colour
 from filmhand.preflight.finding import Finding, Severity
-from filmhand.words import Phrase
+from filmhand.words import Phrase, Words
 
 # ICC.1:2010 section 7.2: the header's fields, profile classes and colour spaces.
 _HEADER: Final = 128
@@ -27,6 +27,9 @@ _WRONG: Final = Phrase("The colour profile inside the file is not made for {colo
 _PLAIN_CMYK: Final = Phrase("plain CMYK")
 _ADVICE: Final = Phrase("If the colours on the proof look wrong, export it again with the colour profile sRGB.")
 _NONE: Final = Phrase("The file does not say which colour space its colours are in; they are read as sRGB.")
+_ASSUMED: Final = Phrase(
+    "The file names no colour profile; its {colour} colours are read through {profile}, which the shop assumes for such files."
+)
 _NO_CMYK: Final = Phrase("The file holds CMYK colours without a profile, so what they should look like is a guess.")
 _NO_CMYK_ADVICE: Final = Phrase("Please send it in RGB with the profile sRGB, or embed the CMYK profile that it was made for.")
 
@@ -36,6 +39,29 @@ class Fault(StrEnum):
 
     DAMAGED = "damaged"
     WRONG = "wrong class or colour space"
+
+
+@dataclass(frozen=True)
+class Profile:
+    """An ICC profile that somebody named, and the name."""
+
+    name: str
+    icc: bytes
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """The profiles that RGB (and gray) and CMYK values are read through where a file names none; known to work for these."""
+
+    rgb: Profile | None = None
+    cmyk: Profile | None = None
+
+    def of(self, colour: Colour) -> Profile | None:
+        """That for values of a kind."""
+        return self.cmyk if colour is Colour.CMYK else self.rgb
+
+
+NOTHING_ASSUMED: Final = Assumed()
 
 
 @dataclass(frozen=True)
@@ -52,25 +78,34 @@ class Reading:
         return self.profile if self.profile_colour is Colour.RGB else None
 
 
-def reading_of(profile: bytes | None, colour: Colour, *, says_srgb: bool) -> Reading:
+def reading_of(profile: bytes | None, colour: Colour, *, says_srgb: bool, assumed: Assumed = NOTHING_ASSUMED) -> Reading:
     """Choose how pixels of a colour kind are read. Gray pixels may carry an RGB profile; then R = G = B in its space."""
-    instead = _PLAIN_CMYK() if colour is Colour.CMYK else "sRGB"
-    findings: tuple[Finding, ...] = ()
     if colour is Colour.LAB:
         return Reading(None)  # CIELAB needs none: it says what is seen.
+    instead = None if says_srgb and colour is not Colour.CMYK else assumed.of(colour)
+    findings: tuple[Finding, ...] = ()
     if profile is not None:
         found = _colour_of(profile)
         if isinstance(found, Colour) and (found is colour or (found is Colour.RGB and colour is Colour.GRAY)):
             odd = oddness_of(profile) if found is Colour.RGB else None
             return Reading(profile, found, () if odd is None else (odd,))
-        form = _DAMAGED if found is Fault.DAMAGED else _WRONG
-        message = form(colour=colour.value, instead=instead)
-        findings = (Finding(PROFILE, Severity.WARN, message, _ADVICE()),)
+        findings = (_useless(found, colour, instead),)
+    if instead is not None:
+        note = Finding(PROFILE, Severity.NOTE, _ASSUMED(colour=colour.value, profile=instead.name))
+        return Reading(instead.icc, Colour.CMYK if colour is Colour.CMYK else Colour.RGB, findings or (note,))
     if colour is Colour.CMYK:
         findings += (Finding(PROFILE, Severity.WARN, _NO_CMYK(), _NO_CMYK_ADVICE()),)
     elif not findings and not says_srgb:
         findings = (Finding(PROFILE, Severity.NOTE, _NONE()),)
     return Reading(None, None, findings)
+
+
+def _useless(found: Colour | Fault, colour: Colour, instead: Profile | None) -> Finding:
+    """The finding that an embedded profile is of no use, and what takes its place."""
+    plain: Words | str = _PLAIN_CMYK() if colour is Colour.CMYK else "sRGB"
+    form = _DAMAGED if found is Fault.DAMAGED else _WRONG
+    message = form(colour=colour.value, instead=plain if instead is None else instead.name)
+    return Finding(PROFILE, Severity.WARN, message, _ADVICE())
 
 
 def _colour_of(profile: bytes) -> Colour | Fault:

@@ -6,10 +6,10 @@ from pathlib import Path
 from rich.console import Console
 
 from filmhand.journal.journal import Journal
-from filmhand.service import logs, loop, report
+from filmhand.service import logs, loop, reload, report
 from filmhand.service.clock import SystemClock
 from filmhand.service.hand import Hand
-from filmhand.shop import Shop, load_house
+from filmhand.shop import Shop
 
 
 def batch(root: Path) -> None:
@@ -19,7 +19,7 @@ def batch(root: Path) -> None:
 
 def work_through(shop: Shop) -> Path:
     """The same for a shop; returns where the report lies."""
-    house, clock, console = load_house(shop), SystemClock(), Console(stderr=True)
+    house, clock, console = reload.load(shop), SystemClock(), Console(stderr=True)
     logs.set_up(shop.logs, terminal=not sys.stderr.isatty())
     begun = clock.now()
     with loop.hand_for(shop, house, clock) as hand, console.status("looking at the hot folders") as status:

@@ -18,6 +18,7 @@ from filmhand.intake.unpack import Part
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import RuleFile, load_printer
 from filmhand.service.capped import Caps, Failed, run_capped
+from filmhand.service.colour_files import check_colour_files
 from filmhand.service.prepare import PARTS, Prepared, PrepareTask, prepare
 from filmhand.shop import ShopSettings, load_tables
 
@@ -56,8 +57,9 @@ def _line(finding: Finding) -> str:
 
 
 def _task(file: Path, rule_path: Path, printer_path: Path, folder: Path) -> PrepareTask:
-    rule = RuleFile.load(rule_path)
-    tables = load_tables(rule_path.parent.parent)  # a rule of a shop lies in its folder `rules`
+    rule, printer = RuleFile.load(rule_path), load_printer(printer_path)
+    check_colour_files(rule, printer=printer)
+    tables = load_tables(rule.base)  # a rule of a shop lies in its folder `rules`
     ticket = read_ticket(file.name, ticket_file=_ticket_text(file), rule=rule.general, tables=tables)
     return PrepareTask(
         original=file.absolute(),
@@ -66,12 +68,13 @@ def _task(file: Path, rule_path: Path, printer_path: Path, folder: Path) -> Prep
         is_part=False,
         ticket=Ticket(copies=1) if isinstance(ticket, Finding) else ticket,
         rule=rule,
-        printer=load_printer(printer_path),
+        printer=printer,
         known=(ticket,) if isinstance(ticket, Finding) else (),
         approved=False,
         base=printer_path.parent,
         cache=folder,
         target=folder / "checked",
+        colours=tables.colours,
     )
 
 

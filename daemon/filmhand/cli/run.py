@@ -10,7 +10,7 @@ import structlog
 from filmhand.service import logs, loop, reload
 from filmhand.service.clock import SystemClock
 from filmhand.service.watch import watching
-from filmhand.shop import Shop, load_house
+from filmhand.shop import Shop
 
 _log = structlog.get_logger()
 
@@ -19,7 +19,7 @@ def run(root: Path) -> None:
     """Until SIGTERM or SIGINT: files under way are finished, nothing new is begun."""
     shop = Shop.at(root)
     settings_seen = reload.stamp(shop)
-    house = load_house(shop)
+    house = reload.load(shop)
     logs.set_up(shop.logs, terminal=True)
     stop = Event()
     with loop.hand_for(shop, house, SystemClock()) as hand:

@@ -24,7 +24,7 @@ from filmhand.colour.measured.unusable import UnusableChartError
 from filmhand.colour.model import InkModel
 from filmhand.colour.sectors import sectors
 from filmhand.colour.source import value_of_srgb
-from filmhand.rule_values import Hex, Settings, Unit
+from filmhand.rule_values import Hex, Unit, Worded
 from filmhand.rules import ColourRules
 
 Bytes = NDArray[np.uint8]
@@ -34,7 +34,7 @@ _FIRST_STEP: Final = 1 / 8
 _LAST_STEP: Final = 1 / 4096
 
 
-class NamedColour(Settings):
+class NamedColour(Worded):
     """A colour that has a name, under it in brackets: `["club red"]`. Either `lab` or `reflectance` says which it is."""
 
     also: tuple[str, ...] = ()
@@ -74,15 +74,6 @@ class NamedMatch:
     delta_e: float
 
 
-@dataclass(frozen=True)
-class ExactValues:
-    """Source values (n, 3), 0 to 255, that mean the colours `names`, and the best inks for each."""
-
-    names: tuple[str, ...]
-    values: Bytes
-    matches: tuple[NamedMatch, ...]
-
-
 def over_film(lab: Floats, film_white: Floats) -> Floats:
     """CIELAB (..., 3) as ink models say it, relative to film white, of CIELAB relative to the perfect diffuser.
 
@@ -104,10 +95,8 @@ def best_inks(lab: Floats, *, model: InkModel, rules: ColourRules) -> NamedMatch
     return min(matches, key=lambda match: match.delta_e)
 
 
-def exact_values(
-    colours: Mapping[str, NamedColour], *, profile: bytes | None, model: InkModel, film_white: Floats, rules: ColourRules
-) -> ExactValues:
-    """Which values of artwork in a profile (None: sRGB) mean a named colour, and the inks for each.
+def values_meaning(colours: Mapping[str, NamedColour], *, profile: bytes | None) -> tuple[tuple[str, ...], Bytes]:
+    """The names of colours that have an `srgb`, and the value (n, 3) of artwork in a profile (None: sRGB) that means each.
 
     Of colours with the same value, the first counts.
     """
@@ -116,12 +105,7 @@ def exact_values(
     values = value_of_srgb(np.frombuffer(b"".join(shown), np.uint8).reshape(-1, 3), profile=profile)
     _, first = np.unique(values, axis=0, return_index=True)
     kept = sorted(int(i) for i in first)
-    wanted = [over_film(colour.absolute_lab(), film_white) for colour in named.values()]
-    return ExactValues(
-        names=tuple(list(named)[i] for i in kept),
-        values=values[kept],
-        matches=tuple(best_inks(wanted[i], model=model, rules=rules) for i in kept),
-    )
+    return tuple(list(named)[i] for i in kept), values[kept]
 
 
 def _ways(inks: tuple[str, ...], places: set[str]) -> Floats:

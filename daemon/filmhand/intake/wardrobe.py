@@ -1,4 +1,4 @@
-"""What a shop calls its garments and the places on them: `garments.toml` and `placements.toml`. Pure.
+"""What a shop calls its garments, the places on them and its colours: `garments.toml`, `placements.toml`, `colours.toml`. Pure.
 
 A name is found however it is capitalised or spaced, and by any of its other words (`also`).
 """
@@ -9,23 +9,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Generic, Self, TypeVar
+from typing import TYPE_CHECKING, Generic, Self, TypeVar
 
 from pydantic import Field, model_validator
 
 from filmhand import settings_file
 from filmhand.errors import SettingsError
-from filmhand.rule_values import Hex, Mm, Settings
+from filmhand.rule_values import Hex, Mm, Worded
+
+if TYPE_CHECKING:  # it calculates, and most commands would load its libraries for nothing
+    from filmhand.colour.named import NamedColour
 
 
-class _Entry(Settings):
-    """One thing that has a name."""
-
-    also: tuple[str, ...] = ()
-    """Other words for the same, such as those of another language."""
-
-
-class Garment(_Entry):
+class Garment(Worded):
     """A garment that the shop prints on, under its name in brackets: `["navy tee"]`."""
 
     colour: Hex
@@ -36,7 +32,7 @@ class Garment(_Entry):
     """What the operator should know before pressing it."""
 
 
-class Place(_Entry):
+class Place(Worded):
     """A place on a garment, under its name in brackets: `["left chest"]`. One length or both."""
 
     width: Mm | None = Field(default=None, gt=0)
@@ -51,7 +47,7 @@ class Place(_Entry):
         return self
 
 
-Entry = TypeVar("Entry", bound=_Entry)
+Entry = TypeVar("Entry", bound=Worded)
 
 
 @dataclass(frozen=True)
@@ -74,10 +70,11 @@ class Named(Generic[Entry]):
 
 @dataclass(frozen=True)
 class Tables:
-    """Both tables of a shop; empty where it has none."""
+    """The tables of a shop; empty where it has none."""
 
     garments: Named[Garment] = field(default_factory=Named)
     placements: Named[Place] = field(default_factory=Named)
+    colours: "Named[NamedColour]" = field(default_factory=Named)
 
 
 NO_TABLES = Tables()

@@ -15,20 +15,26 @@ from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.artwork.open import open_artwork
 from filmhand.artwork.size import at_print_resolution, printed_size
 from filmhand.colour.choose import ink_model
+from filmhand.colour.named import NamedColour
 from filmhand.errors import MachineError
 from filmhand.gang.outline import outline_of
 from filmhand.intake.ticket import Ticket
 from filmhand.intake.unpack import Part
+from filmhand.intake.wardrobe import NO_TABLES, Named
 from filmhand.mending.mend import cleared, strengthened
-from filmhand.preflight import aspect, empty, out_of_gamut
+from filmhand.preflight import aspect, empty, named_colours, out_of_gamut
 from filmhand.preflight.finding import Finding, Report, Severity
 from filmhand.preflight.inspect import inspect
 from filmhand.preflight.marked import marked_picture, picture_before
 from filmhand.rules import Printer, Rule, RuleFile
 from filmhand.separation.crop import cropped
+from filmhand.separation.exact import ExactInks
 from filmhand.separation.model import Separation
+from filmhand.separation.named_inks import named_inks
 from filmhand.separation.separate import out_of_gamut_percent, separate
 from filmhand.separation.table import SeparationTable, cached_table
+from filmhand.service.colour_files import assumed_by, link_of
+from filmhand.service.named_spots import named_spots, without_named_spots
 from filmhand.words import Phrase
 
 _VANISHED: Final = Phrase("All of the artwork has the colour of the garment ({garment}), so nothing of it would be printed.")
@@ -64,6 +70,8 @@ class PrepareTask:
     """Where tables and tiles are kept."""
     target: Path
     """The folder to make and fill."""
+    colours: Named[NamedColour] = NO_TABLES.colours
+    """The shop's named colours."""
 
 
 @dataclass(frozen=True)
@@ -97,8 +105,17 @@ def prepare(task: PrepareTask) -> Prepared:
         return _unopened(task, parts)
     if parts:
         return Prepared(Report((*task.known, container_note(parts))), Severity.NOTE, {}, parts)
-    opened = open_artwork(task.original, ticket=task.ticket, rule=task.rule.general, printer=task.printer, page=max(1, task.page))
+    opened = opened_by(task)
     return _unopened(task, opened) if isinstance(opened, Finding) else _separated(looked_over(opened, task), task)
+
+
+def opened_by(task: PrepareTask) -> Artwork | Finding:
+    """The artwork, spot colours that the shop has named left out of what is to be said of it; or why it cannot be opened."""
+    rule = task.rule.general
+    assumed = assumed_by(rule.colour, base=task.rule.base)
+    page = max(1, task.page)
+    opened = open_artwork(task.original, ticket=task.ticket, rule=rule, printer=task.printer, page=page, assumed=assumed)
+    return opened if isinstance(opened, Finding) else without_named_spots(opened, task.colours)
 
 
 def parts_in(task: PrepareTask) -> tuple[Part, ...] | Finding:
@@ -134,10 +151,12 @@ def _separated(looked: Looked, task: PrepareTask) -> Prepared:
         return _stopped(looked, task)
     artwork = at_print_resolution(looked.artwork, looked.size, printer=task.printer)
     table = table_for(artwork, looked.rule, task)
-    looked = _with(looked, *colours_out_of_reach(artwork, table, looked.rule))
+    named, findings = _named_in(artwork, table, looked.rule, task)
+    looked = _with(looked, *colours_out_of_reach(artwork, table, looked.rule), *findings)
     if not may_print(looked.report, task):
         return _stopped(looked, task)
-    separation = cropped(separate(artwork, looked.size, table=table, rule=looked.rule, printer=task.printer))
+    whole = separate(artwork, looked.size, table=table, rule=looked.rule, printer=task.printer, exact=named)
+    separation = cropped(whole)
     if separation is None:
         return _stopped(_with(looked, _vanished(looked.rule)), task)
     _keep(separation, task.target)
@@ -193,8 +212,28 @@ def _draw(looked: Looked, folder: Path) -> None:
 
 def table_for(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
     """The table that separates an artwork, out of the cache if it is there."""
+    linked = link_of(rule.colour, printer=task.printer, base=task.rule.base)
     model = ink_model(task.printer, base=task.base)
-    return cached_table(artwork.profile, model=model, garment=rule.garment, rule=rule, cache=task.cache)
+    return cached_table(artwork.profile, model=model, garment=rule.garment, rule=rule, cache=task.cache, linked=linked)
+
+
+def _named_in(
+    artwork: Artwork, table: SeparationTable, rule: Rule, task: PrepareTask
+) -> tuple[ExactInks | None, tuple[Finding, ...]]:
+    """The inks of the shop's named colours in an artwork at print resolution, and what is to be said of them."""
+    if not task.colours.entries:
+        return None, ()
+    spots = named_spots(artwork.pdf, task.colours)
+    named = named_inks(
+        artwork,
+        colours=task.colours.entries,
+        spots=[(spot.name, spot.value) for spot in spots],
+        table=table,
+        model=ink_model(task.printer, base=task.base),
+        rules=rule.colour,
+    )
+    printed = [spot.written for spot in spots if spot.name in named.misses]
+    return named.exact, named_colours.check(named.misses, bare=named.bare, spots=printed)
 
 
 def colours_out_of_reach(artwork: Artwork, table: SeparationTable, rule: Rule) -> tuple[Finding, ...]:

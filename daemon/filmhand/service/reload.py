@@ -1,16 +1,17 @@
 """Noticing that a shop's settings files changed while the daemon runs."""
 
 from filmhand.errors import SettingsError
+from filmhand.service.colour_files import check_colour_files
 from filmhand.shop import House, Shop, load_house
 
 Stamp = tuple[tuple[str, int, int], ...]
-"""Name, size and time of every settings file."""
+"""Name, size and time of every settings file, and of the profiles and links beside them."""
 
 
 def stamp(shop: Shop) -> Stamp:
     """What the settings files look like from outside."""
     paths = [
-        *(shop.root / name for name in ("shop.toml", "printer.toml", "garments.toml", "placements.toml")),
+        *sorted(path for path in shop.root.iterdir() if path.is_file() and not path.name.startswith(".")),
         *sorted((shop.root / "rules").glob("*.toml")),
         *sorted(shop.languages.glob("*.po")),
     ]
@@ -20,6 +21,8 @@ def stamp(shop: Shop) -> Stamp:
 def load(shop: Shop) -> House:
     """All settings anew, with the folders that new rules need. SettingsError names what is wrong."""
     house = load_house(shop)
+    for rule in house.rules.values():
+        check_colour_files(rule, printer=house.printer)
     try:
         shop.make_folders()
     except OSError as problem:

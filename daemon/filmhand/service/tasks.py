@@ -25,6 +25,7 @@ def prepare_task(shop: Shop, house: House, job: Job, *, target_name: str) -> Pre
         base=shop.root,
         cache=shop.cache,
         target=shop.cache / target_name,
+        colours=house.tables.colours,
     )
 
 
