@@ -1,5 +1,7 @@
 """Least ink, and inks that run smooth from node to node, on a published press and on invented inks."""
 
+import colorsys
+
 import numpy as np
 import pytest
 from characterised import FOGRA39, Press, needs_fogra39
@@ -147,3 +149,18 @@ def test_a_further_ink_spares_ink() -> None:
     plain, more = nominal_model(tuple("CMYK")), nominal_model(tuple("CMYKO"))
     assert (more.exact_inks_for(warm, rules).sum(axis=1) < plain.exact_inks_for(warm, rules).sum(axis=1) - 0.05).all()
     assert (more.exact_inks_for(warm, rules)[:, 4] > 0.1).all()
+
+
+@pytest.mark.parametrize("black", [BlackGeneration.MEDIUM, BlackGeneration.LEAST_INK])
+@pytest.mark.parametrize(("saturation", "value"), [(1, 1), (0.6, 0.8), (0.9, 0.5)])
+def test_no_seams_between_sectors(black: BlackGeneration, saturation: float, value: float) -> None:
+    """Around hue circles (720 steps) through the table of eight inks: no step of the print is larger than 1.6 times the source's
+    largest, with ΔE00 0.1 for eight bits. Before inks were drawn together at seams it was 3 to 6 times."""
+    model = nominal_model(tuple("CMYKRGBO"))
+    rule = Rule(title="test", colour=ColourRules(black=black, ink_limit=250))
+    table = build_table(None, model=model, garment="#ffffff", rule=rule)
+    circle = [colorsys.hsv_to_rgb(step / 720, saturation, value) for step in range(720)]
+    rgb = np.rint(255 * np.array(circle)).astype(np.uint8)
+    pixels = np.concatenate([rgb, np.full((720, 1), 255, np.uint8)], axis=1)[None]
+    printed, source = model.xyz(table.apply(pixels)[0][:, 0].T / 255), xyz_from_srgb(rgb)
+    assert miss(printed[1:], printed[:-1]).max() <= 1.6 * miss(source[1:], source[:-1]).max() + 0.1
