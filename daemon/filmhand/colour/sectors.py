@@ -1,7 +1,8 @@
 """Hue sectors: which inks are ever printed together. More than four at once would need a chart that no one can print or measure.
 
-An ink beside the three process colours takes the place of the two it lies between by hue, so it meets only those and black. That
-division of the hue circle is how extended ink sets have been separated since H. Küppers (US patent 4,812,899, 1989; from memory).
+An ink beside the three process colours takes the place of the two it lies between by hue, so it meets only inks of near hues, and
+black. That division of the hue circle is how extended ink sets have been separated since H. Küppers (US patent 4,812,899, 1989; from
+memory).
 """
 
 from collections.abc import Iterator, Sequence
@@ -22,9 +23,9 @@ __all__ = ["CIRCLE", "sectors"]
 def sectors(inks: Sequence[str]) -> tuple[tuple[str, ...], ...]:
     """Inks that may lie on one another, at most four in each sector, white left out.
 
-    The process colours come first; then, around the circle, each further ink with the process colours on either side of it, and
-    any two further inks that are neighbours. Each sector keeps the order of `inks` but for black, which is in every one, last.
-    Every pair of neighbours on the circle is in some sector, and no sector lies wholly within another.
+    The process colours come first; then the further inks between two of them on the circle, each with its next neighbour and the
+    earlier of the two. Each sector keeps the order of `inks` but for black, which is in every one, last. Every pair of neighbours
+    on the circle is in some sector, and no sector lies wholly within another.
     """
     colours = [ink for ink in CIRCLE if ink in inks]
     black = [Ink.BLACK] if Ink.BLACK in inks else []
@@ -37,11 +38,18 @@ def sectors(inks: Sequence[str]) -> tuple[tuple[str, ...], ...]:
 
 
 def _groups(colours: list[Ink]) -> Iterator[frozenset[Ink]]:
-    """Coloured inks of each candidate, given in the order of the circle."""
+    """Coloured inks of each candidate, given in the order of the circle.
+
+    Drawn on the circle they are triangles side by side, which fill the polygon of all inks without lying on one another: so, were
+    inks to mix like light, every colour with a given black would be printed by one of them, and meet its neighbours at their seams.
+    """
+    process = [ink for ink in colours if ink in _PROCESS] or colours[:1]
     yield frozenset(colours) & _PROCESS
-    for place, ink in enumerate(colours):
-        if ink not in _PROCESS:
-            onward = [*colours[place + 1 :], *colours[:place]]
-            process = [other for other in onward if other in _PROCESS]
-            yield frozenset({ink, *process[:1], *process[-1:]})
-    yield from (frozenset(pair) for pair in pairwise([*colours, *colours[:1]]))
+    first = colours.index(process[0])
+    around = [*colours[first:], *colours[:first], process[0]]
+    for ink, following in pairwise([*process, process[0]]):
+        start = around.index(ink)
+        end = around.index(following, start + 1)
+        yield from (frozenset({ink, *pair}) for pair in pairwise(around[start + 1 : end + 1]))
+        if end == start + 1:
+            yield frozenset({ink, following})
