@@ -1,8 +1,7 @@
 """Hue sectors: which inks are ever printed together. More than four at once would need a chart that no one can print or measure.
 
-An ink beside the three process colours takes the place of the two it lies between by hue, so it meets only inks of near hues, and
-black. That division of the hue circle is how extended ink sets have been separated since H. Küppers (US patent 4,812,899, 1989; from
-memory).
+An ink beside the three process colours takes the place of the two it lies between by hue, so it meets only inks of near hues and
+black. So the hue circle has been divided for more inks than four since H. Küppers (US patent 4,812,899, 1989; from memory).
 """
 
 from collections.abc import Iterator, Sequence
@@ -40,8 +39,8 @@ def sectors(inks: Sequence[str]) -> tuple[tuple[str, ...], ...]:
 def _groups(colours: list[Ink]) -> Iterator[frozenset[Ink]]:
     """Coloured inks of each candidate, given in the order of the circle.
 
-    Drawn on the circle they are triangles side by side, which fill the polygon of all inks without lying on one another: so, were
-    inks to mix like light, every colour with a given black would be printed by one of them, and meet its neighbours at their seams.
+    Drawn on the circle they are triangles side by side, which fill the polygon of all inks without lying on one another. So, were
+    inks to mix like light, every colour with a given black would be printed by just one of them, and seams would not show.
     """
     process = [ink for ink in colours if ink in _PROCESS] or colours[:1]
     yield frozenset(colours) & _PROCESS
