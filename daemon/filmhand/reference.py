@@ -23,6 +23,7 @@ from pydantic_core import PydanticUndefined
 
 from filmhand import units
 from filmhand.cli import app
+from filmhand.colour.named import NamedColour
 from filmhand.errors import ExitCode
 from filmhand.intake.ticket import Ordered
 from filmhand.intake.wardrobe import Garment, Place
@@ -88,6 +89,7 @@ def reference() -> str:
         f"## Job tickets: `FILE.ticket.toml` or `FILE.ticket.json`\n\n{_meaning(Ordered)}\n\n{_table(Ordered)}",
         f"## Garments: `garments.toml`\n\n{_meaning(Garment)}\n\n{_table(Garment)}",
         f"## Placements: `placements.toml`\n\n{_meaning(Place)}\n\n{_table(Place)}",
+        f"## Colours: `colours.toml`\n\n{_meaning(NamedColour)}\n\n{_table(NamedColour)}",
         "## Commands\n",
         *_commands(),
         f"## Exit codes\n\n{_meaning(ExitCode)}\n\n{_exit_codes()}",

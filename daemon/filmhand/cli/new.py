@@ -18,6 +18,7 @@ def new(root: Path) -> None:
     say(f"  1. Put your printer's figures into {root / 'printer.toml'}")
     say(f"  2. Look at the rules in {root / 'rules'}: each is a hot folder in {root / 'in'}")
     say(f"  3. Write your own garments into {root / 'garments.toml'}, your print sizes into {root / 'placements.toml'}")
+    say(f"     and colours that are ordered by name into {root / 'colours.toml'}")
     say(f"  4. Drop artwork there, then: filmhand run {root}")
 
 
@@ -29,7 +30,8 @@ def make(root: Path) -> Shop:
     for rule in starter.rules():
         (root / "rules" / rule.name).write_text(rule.read_text("utf-8"), "utf-8")
     templates = files("filmhand") / "templates"
-    for name in ("printer.toml", "garments.toml", "placements.toml", "shop.toml"):  # shop.toml last: with it the folder is a shop
+    # shop.toml last: with it the folder is a shop
+    for name in ("printer.toml", "garments.toml", "placements.toml", "colours.toml", "shop.toml"):
         (root / name).write_text((templates / name).read_text("utf-8"), "utf-8")
     shop = Shop.at(root)
     shop.make_folders()

@@ -96,6 +96,18 @@ def transicc(values: Floats, *options: str) -> Floats:
     return np.array([[float(x) for x in line.split()] for line in done.stdout.splitlines() if line.strip()])
 
 
+SRGB = Path("/usr/share/color/icc/ghostscript/srgb.icc")
+needs_srgb = pytest.mark.skipif(not SRGB.exists(), reason="needs srgb.icc (Debian libgs-common)")
+needs_linkicc = pytest.mark.skipif(shutil.which("linkicc") is None, reason="needs linkicc (Debian liblcms2-utils)")
+
+
+def link_from_srgb(folder: Path) -> Path:
+    """A device link from sRGB to C, M, Y and K of the quick printer, made by LittleCMS's own program."""
+    printer, link = kept(profile_of("CMYK"), folder), folder / "house-link.icc"
+    subprocess.run(["linkicc", "-t1", "-o", link, SRGB, printer], check=True, capture_output=True)
+    return link
+
+
 def kept(icc: bytes, folder: Path) -> Path:
     """A file of a profile, for programs that want one."""
     path = folder / "test.icc"

@@ -1,13 +1,11 @@
 """Device links and assumed profiles: used as LittleCMS's own programs use them, refused where they are something else."""
 
-import shutil
-import subprocess
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from colour.icc.printers import kept, needs_transicc, profile_of, transicc
+from colour.icc.printers import SRGB, kept, link_from_srgb, needs_linkicc, needs_srgb, needs_transicc, profile_of, transicc
 from filmhand.colour.choose import assumed_profile, device_link
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
@@ -16,18 +14,11 @@ from filmhand.colour.nominal import nominal_model
 from filmhand.errors import SettingsError
 from filmhand.rules import ColourRules
 
-SRGB = Path("/usr/share/color/icc/ghostscript/srgb.icc")
-needs_linkicc = pytest.mark.skipif(shutil.which("linkicc") is None, reason="needs linkicc (Debian liblcms2-utils)")
-needs_srgb = pytest.mark.skipif(not SRGB.exists(), reason="needs srgb.icc (Debian libgs-common)")
-
 
 @pytest.fixture(scope="module")
 def link(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A device link from sRGB to C, M, Y and K, made by LittleCMS's own program."""
-    folder = tmp_path_factory.mktemp("link")
-    printer = kept(profile_of("CMYK"), folder)
-    subprocess.run(["linkicc", "-t1", "-o", folder / "house-link.icc", SRGB, printer], check=True, capture_output=True)
-    return folder / "house-link.icc"
+    return link_from_srgb(tmp_path_factory.mktemp("link"))
 
 
 @pytest.mark.outside
