@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 
 from filmhand.colour.chart.model import Wanted
 from filmhand.colour.chart.strip import control_strip
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.drift import Drift, Verdict, drift
 from filmhand.colour.fitted.fit import fit
-from filmhand.colour.fitted.model import FittedInks
 from filmhand.colour.measured.readings import Readings
 from filmhand.colour.sectors import sectors
 
@@ -39,7 +39,7 @@ class Press:
     """A printer, its fitted model and its strip (m, k)."""
 
     printer: SyntheticPrinter
-    model: FittedInks
+    model: ChartedModel
     strip: Floats
 
     @classmethod
@@ -51,7 +51,7 @@ class Press:
         chart = np.unique(np.concatenate([tones, overprints, _mixes(inks, 30, seed=3)]), axis=0)
         patches = control_strip(inks, Wanted(), printer="synthetic").lists[0]
         strip = patches.amounts[:, [patches.inks.index(ink) for ink in inks]]
-        return cls(printer, fit(printer.measure(chart, noise_lab=0.2, seed=1)).model, strip)
+        return cls(printer, ChartedModel(fit(printer.measure(chart, noise_lab=0.2, seed=1)).model), strip)
 
     def lays(self, sent: Floats, gain: float, full: float) -> Floats:
         """What a moved printer lays, in amounts of the charted one. `gain`: times GAINS."""

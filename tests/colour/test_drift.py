@@ -12,13 +12,13 @@ import pytest
 from colour.synthetic import SyntheticPrinter
 from filmhand.colour.chart.model import Wanted
 from filmhand.colour.chart.strip import control_strip
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz, xyz_from_lab
 from filmhand.colour.drift import Drift, Part, Verdict, drift, foretold
 from filmhand.colour.drift_words import told
 from filmhand.colour.drifted import Drifted
 from filmhand.colour.fitted.fit import fit
-from filmhand.colour.fitted.model import FittedInks
 from filmhand.colour.measured.readings import Readings
 from filmhand.colour.neugebauer import mixed
 from filmhand.colour.nominal import nominal_model
@@ -52,9 +52,10 @@ class Printer:
 
     def xyz(self, inks: np.ndarray) -> np.ndarray:
         """Relative to film white."""
-        solids = np.log(MODEL.primaries[[1, 2, 4, 8]] / D50_WHITE)
+        charted = MODEL.forward.halftones.overprints
+        solids = np.log(charted[[1, 2, 4, 8]])
         laid = np.array([[overprint >> i & 1 for i in range(4)] for overprint in range(16)])
-        primaries = MODEL.primaries * np.exp(laid @ ((np.array(self.strength) - 1)[:, None] * solids))
+        primaries = D50_WHITE * charted * np.exp(laid @ ((np.array(self.strength) - 1)[:, None] * solids))
         over = laid.sum(axis=1) > 1
         primaries[over] = D50_WHITE * (primaries[over] / D50_WHITE) ** self.trapping
         return mixed(inks + 4 * np.array(self.gain) * inks * (1 - inks), primaries=primaries, n=MODEL.yule_nielsen)
@@ -135,7 +136,7 @@ def test_a_weaker_full_ink_is_not_hidden() -> None:
     """Magenta of 85 % strength: its density is told, what will stay too, and that no curve lays more than full ink."""
     found = compared(Printer(strength=(1, 0.85, 1, 1)), noise=0.2)
     solid = next(patch for patch in found.patches if patch.part is Part.SOLID and "M" in patch.inks)
-    charted = -np.log10(MODEL.primaries[2, 1])
+    charted = -np.log10(MODEL.forward.halftones.overprints[2, 1])
     assert solid.density == pytest.approx(-0.15 * charted, abs=0.02)
     assert solid.stays
     assert solid.left > 3
@@ -219,16 +220,16 @@ def test_strips_that_cannot_be_compared(rows: slice) -> None:
 
 
 @pytest.fixture(scope="module")
-def charted() -> tuple[SyntheticPrinter, FittedInks]:
+def charted() -> tuple[SyntheticPrinter, ChartedModel]:
     """A printer that is not filmhand's ink model, and the model fitted to a chart of it: 3^4 mixes and tones, noise 0.2."""
     printer = SyntheticPrinter(INKS)
     mixes = np.array(np.meshgrid(*[[0, 0.4, 1]] * 4)).reshape(4, -1).T
     tones = np.concatenate([np.eye(4) * tone for tone in (0.1, 0.2, 0.3, 0.5, 0.6, 0.7, 0.8, 0.9)])
-    return printer, fit(printer.measure(np.concatenate([mixes, tones]), noise_lab=0.2, seed=1)).model
+    return printer, ChartedModel(fit(printer.measure(np.concatenate([mixes, tones]), noise_lab=0.2, seed=1)).model)
 
 
 @pytest.mark.parametrize(("full", "bar"), [(1.0, 0.3), (0.96, 0.4)])
-def test_a_printer_of_other_physics(charted: tuple[SyntheticPrinter, FittedInks], full: float, bar: float) -> None:
+def test_a_printer_of_other_physics(charted: tuple[SyntheticPrinter, ChartedModel], full: float, bar: float) -> None:
     """The strip that filmhand lays out, noise 0.2: dots 3 to 5 % off at half tone, and all inks thinner: most of it is mended."""
     printer, model = charted
     patches = control_strip(INKS, Wanted(), printer="synthetic").lists[0]
@@ -249,7 +250,7 @@ def test_a_printer_of_other_physics(charted: tuple[SyntheticPrinter, FittedInks]
     assert after < bar
 
 
-def test_the_fitted_model_stands_in_for_an_earlier_reading(charted: tuple[SyntheticPrinter, FittedInks]) -> None:
+def test_the_fitted_model_stands_in_for_an_earlier_reading(charted: tuple[SyntheticPrinter, ChartedModel]) -> None:
     """A steady printer against its fitted model: the model's own error is no movement where it is allowed for."""
     printer, model = charted
     now = printer.measure(STRIP, noise_lab=0.2, seed=8)

@@ -5,6 +5,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.colour.black_point import neutral
 from filmhand.colour.inverse.settle import Nodes
 from filmhand.rules import ColourRules
 
@@ -63,3 +64,9 @@ class InkModel(Protocol):
         The tolerance of least ink is spent on them, and inks that bend from node to node are drawn into line, within the colour's
         tolerance (ΔE00 0.1 without one) and the ink limit.
         """
+
+
+def darkest_gray(model: InkModel, rules: ColourRules) -> Floats:
+    """XYZ (3,) of the gray that a black of 0 becomes by black point compensation."""
+    compensating = rules.model_copy(update={"black_point_compensation": True})
+    return neutral(model.xyz(model.inks_for(np.zeros((1, 3)), compensating))[0])

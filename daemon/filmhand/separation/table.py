@@ -15,11 +15,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour.black_point import compensated, neutral
+from filmhand.colour.black_point import compensated
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.inverse.settle import EXACT, Nodes
-from filmhand.colour.model import InkModel
+from filmhand.colour.model import InkModel, darkest_gray
 from filmhand.colour.neugebauer import between
 from filmhand.colour.source import xyz_of_source
 from filmhand.colour.srgb import xyz_of_hex
@@ -171,8 +171,7 @@ def _misses(rgb: Bytes, setting: Setting) -> Floats:
     bpc = rules.black_point_compensation
     colours = xyz_of_source(rgb, profile=setting.profile, intent=Intent.RELATIVE, bpc=bpc)
     if bpc:
-        black = np.zeros(3)
-        colours = compensated(colours, black=black, to=neutral(model.xyz(model.exact_inks_for(black, rules))))
+        colours = compensated(colours, black=np.zeros(3), to=darkest_gray(model, rules))
     return difference(lab_from_xyz(colours), lab_from_xyz(model.xyz(model.exact_inks_for(colours, rules))))
 
 

@@ -24,12 +24,13 @@ from colour.icc.printers import (
     tags_of,
     transicc,
 )
-from filmhand.colour.black_point import compensated, neutral
+from filmhand.colour.black_point import compensated
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz, xyz_from_lab
 from filmhand.colour.icc.file import encoded_lab
 from filmhand.colour.icc.output import REFERENCE_BLACK, About, output_profile
 from filmhand.colour.littlecms import XYZ_PROFILE, Space, Way
+from filmhand.colour.model import darkest_gray
 from filmhand.colour.nominal import nominal_model
 from filmhand.colour.profile import ProfileModel
 from filmhand.rules import ColourRules, Intent
@@ -232,7 +233,7 @@ def test_black_point_compensation_is_little_cms_own(nominal: bytes, intent: Inte
     model, rng = nominal_model(tuple("CMYK")), np.random.default_rng(28)
     lab = np.stack([np.linspace(0, 100, 400), *rng.normal(0, 8, (2, 400))], axis=1)
     colours = np.maximum(xyz_from_lab(lab), 0)
-    wanted = compensated(colours, black=np.zeros(3), to=neutral(model.xyz(model.exact_inks_for(np.zeros(3), RULES))))
+    wanted = compensated(colours, black=np.zeros(3), to=darkest_gray(model, RULES))
     exact = model.xyz(model.exact_inks_for(wanted, RULES))
     printable = difference(lab_from_xyz(exact), lab_from_xyz(wanted)) < 0.2
     found = Way((XYZ_PROFILE, Space.XYZ), (nominal, Space.CMYK), intent, bpc=True)(colours)

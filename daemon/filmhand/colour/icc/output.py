@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour.black_point import compensated, neutral
+from filmhand.colour.black_point import compensated
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz, xyz_from_lab
 from filmhand.colour.icc import file
@@ -32,7 +32,7 @@ from filmhand.colour.icc.curves import (
 )
 from filmhand.colour.icc.lut import Lut, Words, words
 from filmhand.colour.inverse.settle import Nodes
-from filmhand.colour.model import InkModel
+from filmhand.colour.model import InkModel, darkest_gray
 from filmhand.rules import WHITE, ColourRules, Ink, Intent
 
 Floats = NDArray[np.float64]
@@ -168,7 +168,7 @@ class Tables:
     @cached_property
     def _darkest(self) -> Floats:
         """XYZ (3,) of the darkest gray, on which perceptual tables lay black."""
-        return neutral(self.model.xyz(self.model.exact_inks_for(np.zeros(3), self.rules)))
+        return darkest_gray(self.model, self.rules)
 
     @cached_property
     def _lab(self) -> Floats:
