@@ -11,6 +11,7 @@ from typing import Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.colour.chunks import in_chunks
 from filmhand.colour.compiled import compiled
 
 Floats = NDArray[np.float64]
@@ -71,7 +72,8 @@ class Kriging:
 
     def __call__(self, points: Floats) -> Floats:
         """The surface (n, q) at points (n, d)."""
-        return _surface(np.ascontiguousarray(points), self.points, self.weights, self.reach, _PARABOLAS)
+        at = np.ascontiguousarray(points)
+        return in_chunks(lambda some: _surface(at[some], self.points, self.weights, self.reach, _PARABOLAS), len(at))
 
     @property
     def noise(self) -> Floats:

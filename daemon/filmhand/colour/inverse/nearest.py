@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour.inverse.chunks import Results, in_chunks
+from filmhand.colour.chunks import Results, pairs_in_chunks
 from filmhand.colour.inverse.descent import UNITS, Goals, Sector, descend_all
 from filmhand.colour.inverse.nearness import far_metric
 from filmhand.colour.inverse.printable import MOST, Printable
@@ -57,7 +57,7 @@ def nearest_inks(xyz: Floats, printable: Printable, *, limit: float, black: Floa
 
 def descended(goals: Goals, start: Floats, sector: Sector, *, most_steps: int = MOST_STEPS) -> Results:
     """`descend_all` on several threads."""
-    return in_chunks(
+    return pairs_in_chunks(
         lambda part: descend_all(Goals(*(each[part] for each in goals)), start[part], sector, most_steps), len(start)
     )
 

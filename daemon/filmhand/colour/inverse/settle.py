@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour.inverse.chunks import Results, in_chunks
+from filmhand.colour.chunks import Results, pairs_in_chunks
 from filmhand.colour.inverse.descent import UNITS, Goals, Sector, spare_all
 from filmhand.colour.inverse.nearest import MOST_STEPS, descended
 from filmhand.colour.inverse.nearness import near_metric
@@ -189,7 +189,7 @@ def _prices(part: _Part, flat: Floats, sparing: Sparing) -> Floats:
 def _least(part: _Part, start: Floats, bound: Floats) -> Results:
     """`spare_all` on several threads."""
     goals, sector = part.goals, part.sector
-    return in_chunks(
+    return pairs_in_chunks(
         lambda some: spare_all(Goals(*(each[some] for each in goals)), start[some], sector, bound[some], MOST_STEPS), len(start)
     )
 
