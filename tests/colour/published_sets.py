@@ -4,13 +4,16 @@ They are read in place and never copied. Paths are the package's; tests that nee
 """
 
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from filmhand.colour.charted import ChartedModel
 from filmhand.colour.cielab import lab_from_xyz, xyz_from_lab
+from filmhand.colour.fitted.fit import fit
 from filmhand.colour.measured.readings import Readings
 
 Floats = NDArray[np.float64]
@@ -67,3 +70,10 @@ def published(name: str) -> Published:
     amounts, which, counts = np.unique(table.round(6), axis=0, return_inverse=True, return_counts=True)
     mean = np.stack([np.bincount(which.ravel(), xyz[:, axis]) / counts for axis in range(3)], axis=1)
     return Published(amounts, mean)
+
+
+@cache
+def fitted_press(name: str = "FOGRA39L") -> ChartedModel:
+    """The model fitted to a set's 420 patches: a press to separate for."""
+    data = published(name)
+    return ChartedModel(fit(data.readings(data.medium)).model)

@@ -4,10 +4,10 @@ import colorsys
 
 import numpy as np
 import pytest
-from characterised import FOGRA39, Press, needs_fogra39
 from numpy.typing import NDArray
 from skimage import data
 
+from colour.published_sets import fitted_press
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.expense import Expense
@@ -42,11 +42,10 @@ def exact_and_settled(model: InkModel, rules: ColourRules, film: NDArray[np.bool
 
 
 @pytest.mark.outside
-@needs_fogra39
 @pytest.mark.parametrize("black", list(BlackGeneration))
 def test_round_trip_on_a_published_press(black: BlackGeneration) -> None:
     """Colours that FOGRA39's inks print within 300 % come back: ΔE00 0.3 on average, 1.0 for 95 of 100; the limit is kept."""
-    press = Press(FOGRA39)
+    press = fitted_press()
     inks = np.random.default_rng(1).random((3000, 4))
     colours = press.xyz(inks * np.minimum(1, 3 / inks.sum(axis=1))[:, None])
     found = press.exact_inks_for(colours, ColourRules(black=black, ink_limit=300))
@@ -57,10 +56,9 @@ def test_round_trip_on_a_published_press(black: BlackGeneration) -> None:
 
 
 @pytest.mark.outside
-@needs_fogra39
 def test_a_tolerance_is_kept_and_saves() -> None:
     """At no node is a colour off by more than the tolerance; the greater it is, the less ink, always within the limit."""
-    press, spent = Press(FOGRA39), []
+    press, spent = fitted_press(), []
     for tolerance in (0.5, 1.0, 2.0):
         rules = ColourRules(black=BlackGeneration.LEAST_INK, ink_limit=300, tolerance=tolerance)
         exact, settled = exact_and_settled(press, rules)
@@ -72,10 +70,9 @@ def test_a_tolerance_is_kept_and_saves() -> None:
 
 
 @pytest.mark.outside
-@needs_fogra39
 def test_a_photograph_spares_ink() -> None:
     """scikit-image's coffee, every 50th pixel: 13 % less ink than light black, colours off by ΔE00 0.5 on average."""
-    press, pixels = Press(FOGRA39), data.coffee().reshape(-1, 3)[::50]
+    press, pixels = fitted_press(), data.coffee().reshape(-1, 3)[::50]
     inks, wanted = {}, None
     for black in (BlackGeneration.LIGHT, BlackGeneration.LEAST_INK):
         rule = Rule(title="test", colour=ColourRules(black=black, ink_limit=330, tolerance=1.1))
@@ -89,12 +86,11 @@ def test_a_photograph_spares_ink() -> None:
 
 
 @pytest.mark.outside
-@needs_fogra39
 @pytest.mark.parametrize("black", list(BlackGeneration))
 def test_inks_run_smooth(black: BlackGeneration) -> None:
     """Of 100 nodes, those at the gamut's edge among them, 98 bend by no more than the bound, fewer than before; without a
     tolerance colours stay within ΔE00 0.25 in 99."""
-    press = Press(FOGRA39)
+    press = fitted_press()
     nodes = Nodes((AXIS, AXIS, AXIS), FILM)
     exact, settled = exact_and_settled(press, ColourRules(black=black, ink_limit=300, tolerance=0))
     assert np.percentile(bends(settled, nodes), 98) <= BEND

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import differential_evolution
 
-from colour.characterised import FOGRA39, Press, needs_fogra39
+from colour.published_sets import fitted_press
 from filmhand import settings_file
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
@@ -96,11 +96,10 @@ def test_no_inks_come_nearer(lab: tuple[float, float, float]) -> None:
     assert best_inks(wanted, model=model, rules=rules).delta_e <= best + 0.1
 
 
-@needs_fogra39
 @pytest.mark.outside
 def test_a_solid_of_a_published_set() -> None:
     """FOGRA39L's magenta over yellow, CIELAB 47 68 48, is M 100 Y 100 on that press, within 3 % and ΔE00 1."""
-    match = best_inks(over_film(np.array([47.0, 68, 48]), PAPER), model=Press(FOGRA39), rules=ColourRules(ink_limit=300))
+    match = best_inks(over_film(np.array([47.0, 68, 48]), PAPER), model=fitted_press(), rules=ColourRules(ink_limit=300))
     assert match.delta_e < 1
     assert match.inks == pytest.approx([0, 1, 1, 0], abs=0.03)
 
