@@ -37,5 +37,5 @@ def test_every_exit_code_and_command_stands_in_the_reference() -> None:
     page = reference()
     for code in ExitCode:
         assert f"| {code.value} |" in page
-    for command in ("new", "run", "batch", "check", "status", "release", "refuse", "close", "demo"):
+    for command in ("new", "run", "batch", "check", "status", "release", "refuse", "close", "chart", "fit", "drift", "demo"):
         assert f"### `filmhand {command}" in page

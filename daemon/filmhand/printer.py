@@ -84,7 +84,8 @@ class Printer(Settings):
     mirror: bool = True
     """Print mirrored, for film that is pressed face down."""
     profile: str | None = None
-    """A CMYK output profile (an .icc file) beside the printer file. Without it the built-in, nominal ink model is used."""
+    """An ink model fitted to a chart of this printer (.inks), or a CMYK output profile (.icc), beside the printer file. Without
+    one the built-in, nominal ink model is used."""
     drop_pl: Drop = Drop()
     speed_m2_h: dict[int, Annotated[float, Field(gt=0), Unit("m²/h")]] = Field(default={})
     """Film printed in an hour, by number of passes: `4 = 12.0`. For the estimate of minutes."""

@@ -183,7 +183,8 @@ class ColourRules(Settings):
     black: BlackGeneration = BlackGeneration.MEDIUM
     """How much of a dark colour is laid in black instead of in the three colours."""
     tolerance: Annotated[float, Field(ge=0, le=5), Unit("ΔE00")] = 0.5
-    """How far a printable colour may be missed where that saves ink; only where `black` is "least-ink"."""
+    """How far a colour may be missed where that saves ink, with `black = "least-ink"`: none by more, pictures by less than half
+    of it on average. Between hue sectors of more than four inks up to 1.5."""
     spare: Spared = Spared.INK
     """What least ink means: the least volume of ink, or the least money by the printer file's prices."""
     smooth_tones: Annotated[float, Field(ge=0, le=1)] = 0

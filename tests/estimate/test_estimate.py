@@ -31,6 +31,14 @@ def test_all_figures_by_hand() -> None:
     assert result.cost.total == pytest.approx(2.94975)
 
 
+def test_an_ink_with_a_price_of_its_own() -> None:
+    """0.7 ml of cyan at 55 a litre and 0.35 ml of yellow at 100."""
+    price = Price.model_validate({"ink_per_l": 55.0, "white_per_l": 45.0, "Y": 100.0})
+    printer = PRINTER.model_copy(update={"price": price})
+    result = estimate(DOTS, 160_000_000, length_mm=2000.0, printer=printer, passes=None)
+    assert result.cost.ink == pytest.approx(0.7 * 0.055 + 0.35 * 0.1)
+
+
 def test_three_drop_sizes_each_with_its_volume() -> None:
     """1e6 dots each of 4, 7 and 12 pl are 23 µl."""
     printer = PRINTER.model_copy(update={"bits": 2, "drop_pl": Drop(default=(4.0, 7.0, 12.0))})

@@ -102,9 +102,8 @@ def _minutes(by_passes: Mapping[int, float], passes: int | None) -> float | None
 
 def _cost(ink_ml: Mapping[str, float], *, film_m2: float, powder_g: float, printer: Printer) -> Cost:
     price = printer.price
-    colour_ml = sum(ml for ink, ml in ink_ml.items() if ink != WHITE)
     return Cost(
-        ink=colour_ml / 1000 * price.ink_per_l,
+        ink=sum(ml / 1000 * price.of(ink) for ink, ml in ink_ml.items() if ink != WHITE),
         white=ink_ml.get(WHITE, 0.0) / 1000 * price.white_per_l,
         film=film_m2 * price.film_per_m2,
         powder=powder_g / 1000 * price.powder_per_kg,
