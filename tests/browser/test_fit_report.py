@@ -7,8 +7,6 @@ import html
 import io
 import json
 import re
-import shutil
-import subprocess
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -17,6 +15,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from browser.conftest import Browser
 from colour.report.judged import judged
 from colour.report.wedge import white_wedge
 from filmhand.colour.fitted.fit import Stray
@@ -58,21 +57,6 @@ window.onload = () => {
 
 
 @pytest.fixture(scope="module")
-def chromium() -> str:
-    """The browser."""
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("chromium (Debian package chromium) is not installed")
-    return program
-
-
-def _run(chromium: str, home: Path, *arguments: str) -> str:
-    command = [chromium, "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--force-device-scale-factor=1"]
-    command += ["--disable-dev-shm-usage", f"--user-data-dir={home}", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, timeout=120, check=True).stdout
-
-
-@pytest.fixture(scope="module")
 def page() -> str:
     """A report with long names, strays and white."""
     one = judged(*"CMYKRGBO")
@@ -91,7 +75,7 @@ def page() -> str:
 
 
 @pytest.fixture(scope="module")
-def seen(chromium: str, page: str, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]]:
+def seen(browser: Browser, page: str, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]]:
     """What the browser measured, by width."""
     folder = tmp_path_factory.mktemp("measured")
     frames = "".join(
@@ -100,7 +84,7 @@ def seen(chromium: str, page: str, tmp_path_factory: pytest.TempPathFactory) -> 
     )
     around = folder / "around.html"
     around.write_text(f'<!doctype html><meta charset="utf-8"><script>{MEASURE}</script><body>{frames}</body>', "utf-8")
-    answer = _run(chromium, folder / "home", "--dump-dom", around.as_uri())
+    answer = browser(folder / "home", "--dump-dom", around.as_uri())
     found = re.search(r"<body>(\{.*\})</body>", answer, re.DOTALL)
     assert found, answer[-2000:]
     return dict(json.loads(html.unescape(found[1])))
@@ -133,12 +117,12 @@ def test_figures_stand_beside_one_another_where_there_is_room(seen: dict[str, di
 
 
 @pytest.mark.parametrize(("theme", "is_dark"), [("1", False), ("0", True)])
-def test_it_follows_the_theme(chromium: str, page: str, tmp_path: Path, theme: str, is_dark: bool) -> None:
+def test_it_follows_the_theme(browser: Browser, page: str, tmp_path: Path, theme: str, is_dark: bool) -> None:
     """Looked at in the pixels: paper light or dark as the reader's machine is, words the other way round."""
     (tmp_path / "report.html").write_text(page, "utf-8")
     shot = tmp_path / "shot.png"
     arguments = (f"--blink-settings=preferredColorScheme={theme}", f"--window-size={DESK},1200", f"--screenshot={shot}")
-    _run(chromium, tmp_path / "home", *arguments, (tmp_path / "report.html").as_uri())
+    browser(tmp_path / "home", *arguments, (tmp_path / "report.html").as_uri())
     pixels = np.asarray(Image.open(io.BytesIO(shot.read_bytes())).convert("L")).astype(float)
     paper = np.median(pixels)
     assert bool(paper < 64) is is_dark

@@ -7,8 +7,6 @@ import html
 import io
 import json
 import re
-import shutil
-import subprocess
 from datetime import UTC, datetime
 from pathlib import Path
 from string import Formatter
@@ -18,6 +16,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from browser.conftest import Browser
 from filmhand.artwork.model import PrintedSize
 from filmhand.delivery.note import Note, page_of
 from filmhand.intake.ticket import Ticket
@@ -54,22 +53,6 @@ window.onload = () => {
   document.body.textContent = JSON.stringify(seen);
 };
 """
-
-
-@pytest.fixture(scope="module")
-def chromium() -> str:
-    """The browser."""
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("chromium (Debian package chromium) is not installed")
-    return program
-
-
-def _run(chromium: str, home: Path, *arguments: str) -> str:
-    """What chromium writes; its settings stay in `home`."""
-    command = [chromium, "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--force-device-scale-factor=1"]
-    command += ["--disable-dev-shm-usage", f"--user-data-dir={home}", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, timeout=120, check=True).stdout
 
 
 def _picture(colour: tuple[int, int, int], size: tuple[int, int] = (1200, 700)) -> bytes:
@@ -117,7 +100,7 @@ def pages() -> dict[str, str]:
 
 
 @pytest.fixture(scope="module")
-def seen(chromium: str, pages: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]]:
+def seen(browser: Browser, pages: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]]:
     """What the browser measured, by language and width."""
     folder = tmp_path_factory.mktemp("measured")
     frames = "".join(
@@ -127,7 +110,7 @@ def seen(chromium: str, pages: dict[str, str], tmp_path_factory: pytest.TempPath
     )
     around = folder / "around.html"
     around.write_text(f'<!doctype html><meta charset="utf-8"><script>{MEASURE}</script><body>{frames}</body>', "utf-8")
-    answer = _run(chromium, folder / "home", "--dump-dom", around.as_uri())
+    answer = browser(folder / "home", "--dump-dom", around.as_uri())
     found = re.search(r"<body>(\{.*\})</body>", answer, re.DOTALL)
     assert found, answer[-2000:]
     return dict(json.loads(html.unescape(found[1])))
@@ -170,13 +153,13 @@ def test_text_is_large_enough_for_a_telephone(seen: dict[str, dict[str, Any]], c
 
 @pytest.mark.parametrize(("theme", "is_dark"), [("1", False), ("0", True)])
 def test_it_follows_the_theme_and_shows_the_pictures(
-    chromium: str, pages: dict[str, str], tmp_path: Path, theme: str, is_dark: bool
+    browser: Browser, pages: dict[str, str], tmp_path: Path, theme: str, is_dark: bool
 ) -> None:
     """Looked at in the pixels: the paper is light or dark as the reader's machine is; both pictures are on the screen."""
     (tmp_path / "note.html").write_text(pages["de"], "utf-8")
     shot = tmp_path / "shot.png"
     arguments = (f"--blink-settings=preferredColorScheme={theme}", f"--window-size={DESK},1600", f"--screenshot={shot}")
-    _run(chromium, tmp_path / "home", *arguments, (tmp_path / "note.html").as_uri())
+    browser(tmp_path / "home", *arguments, (tmp_path / "note.html").as_uri())
     pixels = np.asarray(Image.open(shot).convert("RGB"))
     assert pixels.shape == (1600, DESK, 3)
     assert bool(pixels[-1, 3].mean() < 64) is is_dark

@@ -36,7 +36,7 @@ def test_every_node_is_the_links(link: Path, model: ChartedModel, tmp_path: Path
 
 
 def test_the_cache_tells_links_apart(link: Path, model: ChartedModel, tmp_path: Path) -> None:
-    """By their contents and by what they are made for; names in the rule, and profiles that do not matter here, are nothing to it."""
+    """By their contents and what they are made for; names in the rule, and profiles that do not matter, are nothing to it."""
     plain = {"model": model, "garment": "#ffffff", "rule": RULE, "cache": tmp_path}
     own = device_link(link.name, base=link.parent)
     other = replace(own, icc=own.icc + bytes(4))
