@@ -182,7 +182,7 @@ class ColourRules(Settings):
     """Most ink at one place, the colour inks together; 100 is one full ink."""
     black: BlackGeneration = BlackGeneration.MEDIUM
     """How much of a dark colour is laid in black instead of in the three colours."""
-    tolerance: Annotated[float, Field(ge=0, le=5), Unit("ΔE00")] = 0.5
+    tolerance: Annotated[float, Field(ge=0, le=5), Unit("ΔE00")] = 1.0
     """How far a colour may be missed where that saves ink, with `black = "least-ink"`: none by more, pictures by less than half
     of it on average. Between hue sectors of more than four inks up to 1.5."""
     spare: Spared = Spared.INK

@@ -38,7 +38,7 @@ Floats = NDArray[np.float64]
 
 PICTURES = ("astronaut", "coffee", "chelsea", "rocket", "motorcycle", "hubble_deep_field", "retina")
 SAMPLE = 20000
-TOLERANCES = [step / 10 for step in range(41)]
+TOLERANCES = [step / 5 for step in range(26)]
 
 
 def picture(name: str) -> Bytes:

@@ -66,10 +66,10 @@ def _alike(one: str, other: str) -> int:
 
 def test_the_starter_file_gets_its_line_below_the_remark() -> None:
     """A person finds it where the file shows how it is written; once more, and only the name changes."""
-    once = with_profile(STARTER, "house.inks")
+    once = with_profile(STARTER, "mine.inks")
     remark = next(line for line in STARTER.splitlines() if line.startswith("# profile"))
-    assert once == STARTER.replace(remark, f'{remark}\nprofile = "house.inks"')
-    assert with_profile(once, "other.inks") == once.replace('"house.inks"', '"other.inks"')
+    assert once == STARTER.replace(remark, f'{remark}\nprofile = "mine.inks"')
+    assert with_profile(once, "other.inks") == once.replace('"mine.inks"', '"other.inks"')
 
 
 def test_what_is_no_toml_is_not_touched() -> None:

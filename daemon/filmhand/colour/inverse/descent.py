@@ -31,9 +31,9 @@ _SEED_STRESS: Final = 100.0
 _NEAR: Final = 0.97
 """Part of the tolerance that counts as all of it."""
 _MOST_PRICES: Final = 12
-_DEAREST: Final = 5.0
+_DEAREST: Final = 3.0
 """Highest factor of the price, for each ΔE00 of tolerance: where to miss a colour by one ΔE00 more would save less than a
-fifth of one full ink, it is not missed by more. Of all ways to spend a mean miss, an even price saves the most (measured)."""
+third of one full ink, it is not missed by more. Of all ways to spend a mean miss, an even price saves the most (measured)."""
 
 
 class Sector(NamedTuple):
