@@ -10,20 +10,16 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.colour.oklab import CONES, OPPONENT, oklab_from_xyz
+from filmhand.colour.oklab import UNITS, oklab_from_xyz, xyz_from_oklab
 
 Floats = NDArray[np.float64]
 
-_UNITS: Final = np.array([100.0, 200.0, 200.0])
-"""Oklab L, a, b in units of about one CIELAB unit each; its a and b are about half as long as its L (our own, no source)."""
-_FROM_OKLAB: Final = np.linalg.inv(OPPONENT)
-_FROM_CONES: Final = np.linalg.inv(CONES)
 TURN: Final = 360.0
 
 
 def lab_from_xyz(xyz: Floats) -> Floats:
     """Oklab (..., 3) of XYZ (..., 3), D50, Y 1 = white; L is 0 to 100, a and b are on the same scale."""
-    return np.asarray(oklab_from_xyz(xyz) * _UNITS)
+    return np.asarray(oklab_from_xyz(xyz) * UNITS)
 
 
 def lch_from_xyz(xyz: Floats) -> Floats:
@@ -35,5 +31,5 @@ def lch_from_xyz(xyz: Floats) -> Floats:
 def xyz_from_lch(lch: Floats) -> Floats:
     """XYZ (..., 3) of lightness, chroma and hue (..., 3)."""
     L, C, h = np.moveaxis(lch, -1, 0)
-    lab = np.stack([L, C * np.cos(np.radians(h)), C * np.sin(np.radians(h))], axis=-1) / _UNITS
-    return np.asarray((lab @ _FROM_OKLAB.T) ** 3 @ _FROM_CONES.T)
+    lab = np.stack([L, C * np.cos(np.radians(h)), C * np.sin(np.radians(h))], axis=-1)
+    return xyz_from_oklab(lab / UNITS)

@@ -32,8 +32,17 @@ OPPONENT: Final[Floats] = np.array(
     ]
 )
 """3×3: L, a, b of the cube roots of the cone responses."""
+UNITS: Final = np.array([100.0, 200.0, 200.0])
+"""Oklab L, a, b in units of about one CIELAB unit each; its a and b are about half as long as its L (our own, no source)."""
+_FROM_OPPONENT: Final = np.linalg.inv(OPPONENT)
+_FROM_CONES: Final = np.linalg.inv(CONES)
 
 
 def oklab_from_xyz(xyz: Floats) -> Floats:
     """L, a, b (..., 3) of XYZ (..., 3), D50, Y 1 = white; L is 0 to 1."""
     return np.asarray(np.cbrt(xyz @ CONES.T) @ OPPONENT.T)
+
+
+def xyz_from_oklab(oklab: Floats) -> Floats:
+    """XYZ (..., 3), D50, Y 1 = white, of L, a, b (..., 3)."""
+    return np.asarray((oklab @ _FROM_OPPONENT.T) ** 3 @ _FROM_CONES.T)

@@ -15,12 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.compiled import compiled
-from filmhand.colour.oklab import CONES, OPPONENT
+from filmhand.colour.oklab import CONES, OPPONENT, UNITS
 
 Floats = NDArray[np.float64]
-
-UNITS: Final = np.array([100.0, 200.0, 200.0])
-"""Oklab L, a, b in units of about one CIELAB unit each; its a and b are about half as long as its L (our own, no source)."""
 
 _SMALLEST_STEP: Final = 1e-6
 _ROUNDING: Final = 1e-9

@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.chunks import Results, pairs_in_chunks
-from filmhand.colour.inverse.descent import UNITS, Goals, Sector, descend_all
+from filmhand.colour.inverse.descent import Goals, Sector, descend_all
 from filmhand.colour.inverse.nearness import far_metric
 from filmhand.colour.inverse.printable import MOST, Printable
-from filmhand.colour.oklab import OPPONENT, oklab_from_xyz
+from filmhand.colour.oklab import OPPONENT, UNITS, oklab_from_xyz
 from filmhand.rules import Ink
 
 Floats = NDArray[np.float64]

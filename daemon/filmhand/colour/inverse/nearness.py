@@ -1,6 +1,6 @@
 """What counts as near: for colours that may be far away, and for misses too small to be seen.
 
-Both are given as matrices G over Oklab in `descent.UNITS`: a colour off by d is ‖G d‖ away.
+Both are given as matrices G over Oklab in `oklab.UNITS`: a colour off by d is ‖G d‖ away.
 """
 
 from itertools import combinations
@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
-from filmhand.colour.inverse.descent import UNITS
-from filmhand.colour.oklab import CONES, OPPONENT, oklab_from_xyz
+from filmhand.colour.oklab import UNITS, oklab_from_xyz, xyz_from_oklab
 
 Floats = NDArray[np.float64]
 
@@ -65,10 +64,6 @@ def _squared(target: Floats, step: Floats) -> Floats:
     return np.asarray(difference(_lab(target - step / 2), _lab(target + step / 2)) ** 2)
 
 
-_ROOTS: Final = np.linalg.inv(OPPONENT)
-_XYZ: Final = np.linalg.inv(CONES)
-
-
 def _lab(oklab: Floats) -> Floats:
     """CIELAB (m, 3) of Oklab (m, 3) in `UNITS`."""
-    return lab_from_xyz((oklab / UNITS @ _ROOTS.T) ** 3 @ _XYZ.T)
+    return lab_from_xyz(xyz_from_oklab(oklab / UNITS))

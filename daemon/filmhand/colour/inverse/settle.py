@@ -17,12 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.chunks import Results, pairs_in_chunks
-from filmhand.colour.inverse.descent import UNITS, Goals, Sector, spare_all
+from filmhand.colour.inverse.descent import Goals, Sector, spare_all
 from filmhand.colour.inverse.nearest import MOST_STEPS, descended
 from filmhand.colour.inverse.nearness import near_metric
 from filmhand.colour.inverse.printable import MOST, Printable, colours_of
 from filmhand.colour.inverse.spare import ink_prices
-from filmhand.colour.oklab import oklab_from_xyz
+from filmhand.colour.oklab import UNITS, oklab_from_xyz
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
