@@ -9,6 +9,7 @@ from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
 from filmhand.colour.fitted.accuracy import accuracy
 from filmhand.colour.fitted.file import UnusableInksError, from_bytes, to_bytes
 from filmhand.colour.fitted.fit import fit
+from filmhand.colour.measured.readings import Readings
 from filmhand.colour.opacity import Opacity
 
 # Bars for FOGRA39L; each of the other sets is another press and paper, and newsprint (TR002) an average of 102 real print runs.
@@ -90,6 +91,35 @@ def test_overprints_that_were_not_printed_are_inferred() -> None:
     missed = difference(lab_from_xyz(model.absolute_xyz(data.amounts[held])), data.lab[held])
     assert missed.mean() <= 0.4
     assert np.percentile(missed, 95) <= 1.2
+
+
+@pytest.mark.outside
+def test_repeats_make_it_surer() -> None:
+    """The same chart read three times: nearer to the truth than read once."""
+    data = published("FOGRA39L")
+    chart = data.medium
+    once = data.readings(chart, noise=0.7, seed=4)
+    again = [data.readings(chart, noise=0.7, seed=seed) for seed in (5, 6)]
+    thrice = Readings(
+        once.inks,
+        once.names * 3,
+        np.concatenate([once.amounts, *(one.amounts for one in again)]),
+        np.concatenate([once.xyz, *(one.xyz for one in again)]),
+    )
+    missed = [
+        difference(lab_from_xyz(fit(readings).model.absolute_xyz(data.amounts[~chart])), data.lab[~chart]).mean()
+        for readings in (once, thrice)
+    ]
+    assert missed[1] < 0.85 * missed[0]
+
+
+@pytest.mark.outside
+def test_a_chart_without_a_full_ink_is_refused() -> None:
+    """Nothing could be said of its halftones."""
+    data = published("FOGRA39L")
+    magenta = (data.amounts == [0, 1, 0, 0]).all(axis=1)
+    with pytest.raises(ValueError, match="without M"):
+        fit(data.readings(data.small & ~magenta))
 
 
 @pytest.mark.outside

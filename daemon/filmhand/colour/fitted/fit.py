@@ -12,6 +12,7 @@ from filmhand.colour.fitted.halftones import Halftones
 from filmhand.colour.fitted.kriging import Kriging, likeliest
 from filmhand.colour.fitted.model import FittedInks
 from filmhand.colour.measured.readings import Readings, Spectra
+from filmhand.colour.measured.repeats import averaged
 from filmhand.colour.measured.spectra import xyz_of_spectra
 
 Floats = NDArray[np.float64]
@@ -51,7 +52,12 @@ class Fit:
 
 
 def fit(readings: Readings) -> Fit:
-    """The model of a chart whose paper and full inks are among its patches, one row a distinct patch (measured/repeats.py)."""
+    """The model of a chart; repeats are averaged. ValueError where film white or a full ink is not among its patches."""
+    for i, ink in enumerate(("film white", *readings.inks)):
+        wanted = np.zeros(len(readings.inks)) if i == 0 else np.eye(len(readings.inks))[i - 1]
+        if not (readings.amounts == wanted).all(axis=1).any():
+            raise ValueError(f"a chart without {ink} by itself, in full")
+    readings = averaged(readings).readings
     if readings.spectra is not None:
         # which of the two explains a chart better depends on the chart
         return min(_fit(readings), _fit(replace(readings, spectra=None)), key=lambda one: one.left_out)
