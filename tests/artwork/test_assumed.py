@@ -128,7 +128,7 @@ def test_a_profile_inside_goes_first_and_a_useless_one_is_replaced(opened: Opene
 def test_cielab_and_svg_need_none(opened: Opened) -> None:
     """CIELAB says what is seen, and SVG's colours are sRGB by its standard (SVG 2 section 13.9)."""
     svg = (
-        b'<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm"><rect width="70" height="70" fill="#c8102e"/></svg>'
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm"><rect width="70" height="70" fill="#c4152b"/></svg>'
     )
     lab = np.full((40, 40, 3), (60, 20, 30), np.uint8)
     for data in (svg, tiff(lab, photometric="cielab")):

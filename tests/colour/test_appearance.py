@@ -47,7 +47,7 @@ def test_no_film_is_the_garment_and_bare_film_is_white() -> None:
     assert seen.tolist() == [[[0x7A, 0x20, 0x33], [255, 255, 255]]]
 
 
-@pytest.mark.parametrize("garment", ["#1b1b1d", "#c8102e", "#d8c8a0"])
+@pytest.mark.parametrize("garment", ["#1b1b1d", "#c4152b", "#d8c8a0"])
 def test_against_the_formula(garment: str) -> None:
     """The formula evaluated plainly with the ink model itself: ΔE00 mean below 0.3, greatest below 1.5, 8-bit steps included."""
     rng = np.random.default_rng(4)

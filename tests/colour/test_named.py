@@ -107,14 +107,14 @@ def test_a_solid_of_a_published_set() -> None:
 def test_the_values_that_mean_a_colour() -> None:
     """Those with an `srgb`; of two with the same the first."""
     table = {
-        "club red": named('lab = [45, 60, 35]\nsrgb = "#c8102e"'),
+        "club red": named('lab = [45, 60, 35]\nsrgb = "#c4152b"'),
         "house gray": named("lab = [60, 0, 0]"),
-        "other red": named('lab = [40, 50, 30]\nsrgb = "#C8102E"'),
+        "other red": named('lab = [40, 50, 30]\nsrgb = "#C4152B"'),
         "sand": named('lab = [75, 5, 20]\nsrgb = "#d8b890"'),
     }
     names, values = values_meaning(table, profile=None)
     assert names == ("club red", "sand")
-    assert values.tolist() == [[0xC8, 0x10, 0x2E], [0xD8, 0xB8, 0x90]]
+    assert values.tolist() == [[0xC4, 0x15, 0x2B], [0xD8, 0xB8, 0x90]]
     assert values_meaning({}, profile=None)[0] == ()
 
 

@@ -26,12 +26,12 @@ from filmhand.rules import ColourRules, RuleFile, load_printer
 from filmhand.separation.model import Separation
 from filmhand.service.prepare import Prepared, PrepareTask, prepare
 
-RED, TEAL, OTHER = (0xC8, 0x10, 0x2E), (0x2A, 0x9D, 0x8F), (120, 60, 200)
+RED, TEAL, OTHER = (0xC4, 0x15, 0x2B), (0x2A, 0x9D, 0x8F), (120, 60, 200)
 COLOURS = """
 ["club red"]
 also = ["CLUB 1"]
 lab = [44, 58, 33]
-srgb = "#c8102e"
+srgb = "#c4152b"
 
 ["sea teal"]
 lab = [58, -36, -5]
@@ -161,7 +161,7 @@ def test_a_named_colour_of_the_garment_stays_bare(task: Task) -> None:
 
 def test_artwork_without_named_colours_is_let_alone(task: Task) -> None:
     """A value one off is another colour, and a transparent one is none."""
-    one = task(patches((0xC8, 0x11, 0x2E), (*RED, 0)))
+    one = task(patches((0xC4, 0x16, 0x2B), (*RED, 0)))
     assert said(prepare(one), "named_colours") == []
 
 

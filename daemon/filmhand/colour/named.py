@@ -3,7 +3,7 @@
     ["club red"]
     also = ["red no. 1"]
     lab = [47.2, 68.1, 40.3]        # as measured, or as its owner states it: D50, 2° observer
-    srgb = "#c8102e"                # artwork in exactly this colour means it
+    srgb = "#c4152b"                # artwork in exactly this colour means it
 
 A brand's colour is absolute: where film white is not perfectly white, the colour must not be tinted with it. So it is held
 against what an instrument would measure of the print.
