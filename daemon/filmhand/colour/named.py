@@ -96,16 +96,19 @@ def best_inks(lab: Floats, *, model: InkModel, rules: ColourRules) -> NamedMatch
 
 
 def values_meaning(colours: Mapping[str, NamedColour], *, profile: bytes | None) -> tuple[tuple[str, ...], Bytes]:
-    """The names of colours that have an `srgb`, and the value (n, 3) of artwork in a profile (None: sRGB) that means each.
+    """The names of colours that have an `srgb`, and the values (n, 3) of artwork in a profile (None: sRGB) that mean each.
 
-    Of colours with the same value, the first counts.
+    In a profile a name has up to eight values, as programs that convert to it round differently. Of colours with the same value,
+    the first counts.
     """
     named = {name: colour for name, colour in colours.items() if colour.srgb is not None}
     shown = [bytes.fromhex(str(colour.srgb).removeprefix("#")) for colour in named.values()]
-    values = value_of_srgb(np.frombuffer(b"".join(shown), np.uint8).reshape(-1, 3), profile=profile)
+    exact = value_of_srgb(np.frombuffer(b"".join(shown), np.uint8).reshape(-1, 3), profile=profile)
+    is_up = np.indices((2, 2, 2)).reshape(3, -1).T
+    values = np.where(is_up, np.ceil(exact)[:, None], np.floor(exact)[:, None]).reshape(-1, 3).astype(np.uint8)
     _, first = np.unique(values, axis=0, return_index=True)
     kept = sorted(int(i) for i in first)
-    return tuple(list(named)[i] for i in kept), values[kept]
+    return tuple(list(named)[i // len(is_up)] for i in kept), values[kept]
 
 
 def _ways(inks: tuple[str, ...], places: set[str]) -> Floats:

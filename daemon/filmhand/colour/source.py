@@ -34,19 +34,20 @@ def value_in(rgb: Bytes, *, source: bytes | None, to: bytes | None) -> Bytes:
     if source == to:
         return rgb
     if source is None:
-        return value_of_srgb(rgb, profile=to)
+        return np.rint(value_of_srgb(rgb, profile=to)).astype(np.uint8)
     profile = littlecms.SRGB_PROFILE if to is None else to
     way = littlecms.Way((source, littlecms.Space.RGB), (profile, littlecms.Space.RGB), Intent.RELATIVE, bpc=False)
     return np.rint(255 * np.clip(way(rgb / 255.0), 0, 1)).astype(np.uint8)
 
 
-def value_of_srgb(rgb: Bytes, *, profile: bytes | None) -> Bytes:
-    """The values (n, 3) that in a source profile (None: sRGB) stand for sRGB (n, 3): the same where it says the same of them."""
+def value_of_srgb(rgb: Bytes, *, profile: bytes | None) -> Floats:
+    """The values (n, 3), 0 to 255 and to a hundredth, that in a source profile (None: sRGB) stand for sRGB (n, 3): the same where
+    it says the same of them."""
     if profile is None:
-        return rgb
+        return rgb.astype(np.float64)
     wanted = srgb.xyz_from_srgb(rgb)
     own = xyz_of_source(rgb, profile=profile, intent=Intent.RELATIVE, bpc=False)
     way = littlecms.Way((littlecms.XYZ_PROFILE, littlecms.Space.XYZ), (profile, littlecms.Space.RGB), Intent.RELATIVE, bpc=False)
-    converted = np.rint(255 * np.clip(way(wanted), 0, 1)).astype(np.uint8)
+    converted = np.round(255 * np.clip(way(wanted), 0, 1), 2)
     same = difference(lab_from_xyz(own), lab_from_xyz(wanted)) <= _SAME
     return np.where(same[:, None], rgb, converted)
