@@ -42,17 +42,18 @@ def exact_and_settled(model: InkModel, rules: ColourRules, film: NDArray[np.bool
 
 
 @pytest.mark.outside
+@pytest.mark.parametrize("limit", [220, 300])
 @pytest.mark.parametrize("black", list(BlackGeneration))
-def test_round_trip_on_a_published_press(black: BlackGeneration) -> None:
-    """Colours that FOGRA39's inks print within 300 % come back: ΔE00 0.3 on average, 1.0 for 95 of 100; the limit is kept."""
+def test_round_trip_on_a_published_press(black: BlackGeneration, limit: float) -> None:
+    """Colours that FOGRA39's inks print within the limit come back: ΔE00 0.3 on average, 1.0 for all; the limit is kept."""
     press = fitted_press()
     inks = np.random.default_rng(1).random((3000, 4))
-    colours = press.xyz(inks * np.minimum(1, 3 / inks.sum(axis=1))[:, None])
-    found = press.exact_inks_for(colours, ColourRules(black=black, ink_limit=300))
+    colours = press.xyz(inks * np.minimum(1, limit / 100 / inks.sum(axis=1))[:, None])
+    found = press.exact_inks_for(colours, ColourRules(black=black, ink_limit=limit))
     off = miss(press.xyz(found), colours)
     assert off.mean() <= 0.3
-    assert np.percentile(off, 95) <= 1.0
-    assert np.rint(found * 255).sum(axis=1).max() / 255 <= 3 * 1.005
+    assert off.max() <= 1.0
+    assert np.rint(found * 255).sum(axis=1).max() / 255 <= limit / 100 * 1.005
 
 
 @pytest.mark.outside

@@ -32,7 +32,7 @@ Floats = NDArray[np.float64]
 
 _LEVELS: Final = 0.75 ** np.arange(17)
 """Coverages tried, from all to 1 %: there, 1 mm of bare garment lies between dots of 0.1 mm."""
-_HALVINGS: Final = 6
+_HALVINGS: Final = 5
 _TIGHT: Final = 0.1
 """ΔE00 up to which a miss counts as none, if the ink model's own inverse is no less exact."""
 _GAIN: Final = 0.3

@@ -25,6 +25,9 @@ _BLACK_PULL: Final = 1.0
 """What K off its wanted amount by one full ink costs, beside a colour off by one unit (our own, no source)."""
 _INK_COST: Final = 0.05
 """What one full ink more costs when sectors are compared (our own, no source)."""
+_STUCK: Final = 0.3
+"""Miss beyond which a colour at the ink limit is sought again."""
+_AT_LIMIT: Final = 0.005
 _LEAST_CHROMA: Final = 0.015
 """Oklab chroma under which a colour is left to the process inks."""
 _HUE_MARGIN: Final = np.radians(12.0)
@@ -46,13 +49,35 @@ def nearest_inks(xyz: Floats, printable: Printable, *, limit: float, black: Floa
         wishes, pulls = black_wish(black[tried], printable, i)
         goals = Goals(target[tried], metric[tried], wishes, pulls, np.zeros_like(wishes))
         found, misses = descended(goals, _start_in(start, tried, columns, sector), sector)
-        cost = misses**2 + (pulls * (found - wishes) ** 2).sum(axis=1) + _INK_COST * found.sum(axis=1)
+        _free_stuck(found, misses, goals, sector)
+        cost = misses**2 + _off_wish(found, goals) + _INK_COST * found.sum(axis=1)
         better = cost < least[tried]
         kept = tried[better]
         least[kept] = cost[better]
         inks[kept] = 0
         inks[kept[:, None], columns] = found[better, : len(columns)]
     return inks
+
+
+def _free_stuck(found: Floats, misses: Floats, goals: Goals, sector: Sector) -> None:
+    """Seek again, from the most black, what misses at the ink limit (`found` and `misses` are changed in place).
+
+    A dark colour that wants little black may fill the limit with coloured ink and still be too light: the way down leads over
+    lighter ones, as a little more black darkens less than the coloured ink that makes room for it.
+    """
+    stuck = np.flatnonzero((misses > _STUCK) & (found.sum(axis=1) > sector.most - _AT_LIMIT) & goals.pulls.any(axis=1))
+    if len(stuck) == 0:
+        return
+    wanted = Goals(*(each[stuck] for each in goals))
+    blackest = wanted._replace(wishes=(wanted.pulls > 0).astype(np.float64))
+    begun, _ = descended(blackest, np.full((len(stuck), MOST), np.nan), sector)
+    again, off = descended(wanted, begun, sector)
+    better = off**2 + _off_wish(again, wanted) < misses[stuck] ** 2 + _off_wish(found[stuck], wanted)
+    found[stuck[better]], misses[stuck[better]] = again[better], off[better]
+
+
+def _off_wish(inks: Floats, goals: Goals) -> Floats:
+    return np.asarray((goals.pulls * (inks - goals.wishes) ** 2).sum(axis=1))
 
 
 def descended(goals: Goals, start: Floats, sector: Sector, *, most_steps: int = MOST_STEPS) -> Results:
