@@ -1,9 +1,13 @@
 """The browser: Debian's chromium."""
 
+import html
+import json
+import re
 import shutil
 import subprocess
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -23,3 +27,17 @@ def browser() -> Browser:
         return subprocess.run(command, capture_output=True, text=True, timeout=120, check=True).stdout
 
     return run
+
+
+def measured(browser: Browser, pages: Mapping[str, tuple[str, int]], *, measure: str, folder: Path) -> dict[str, dict[str, Any]]:
+    """What a script saw of pages, each in a frame of its own: `pages` by the frame's id, with its width in pixels."""
+    frames = "".join(
+        f'<iframe id="{name}" width="{width}" height="900" style="border: 0" srcdoc="{html.escape(page)}"></iframe>'
+        for name, (page, width) in pages.items()
+    )
+    around = folder / "around.html"
+    around.write_text(f'<!doctype html><meta charset="utf-8"><script>{measure}</script><body>{frames}</body>', "utf-8")
+    answer = browser(folder / "home", "--dump-dom", around.as_uri())
+    found = re.search(r"<body>(\{.*\})</body>", answer, re.DOTALL)
+    assert found, answer[-2000:]
+    return dict(json.loads(html.unescape(found[1])))

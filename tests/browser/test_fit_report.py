@@ -3,10 +3,7 @@
 It is the report of a synthetic printer of eight inks, with everything in it that a report may have, and names that no line takes.
 """
 
-import html
 import io
-import json
-import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -15,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from browser.conftest import Browser
+from browser.conftest import Browser, measured
 from colour.report.judged import judged
 from colour.report.wedge import white_wedge
 from filmhand.colour.fitted.fit import Stray
@@ -67,7 +64,7 @@ def page() -> str:
             name=LONG,
             printer=LONG,
             white=white_wedge(),
-            accuracy=replace(one.accuracy, scatter=1.0, worst=one.accuracy.worst),
+            accuracy=replace(one.accuracy, scatter=1.0, worst=worst),
             fit=replace(one.fit, strays=(Stray(worst[0].name, 12.5),)),
             chart=replace(one.chart, files=(LONG + ".txt",)),
         )
@@ -77,17 +74,8 @@ def page() -> str:
 @pytest.fixture(scope="module")
 def seen(browser: Browser, page: str, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]]:
     """What the browser measured, by width."""
-    folder = tmp_path_factory.mktemp("measured")
-    frames = "".join(
-        f'<iframe id="{width}" width="{width}" height="900" style="border: 0" srcdoc="{html.escape(page)}"></iframe>'
-        for width in WIDTHS
-    )
-    around = folder / "around.html"
-    around.write_text(f'<!doctype html><meta charset="utf-8"><script>{MEASURE}</script><body>{frames}</body>', "utf-8")
-    answer = browser(folder / "home", "--dump-dom", around.as_uri())
-    found = re.search(r"<body>(\{.*\})</body>", answer, re.DOTALL)
-    assert found, answer[-2000:]
-    return dict(json.loads(html.unescape(found[1])))
+    pages = {str(width): (page, width) for width in WIDTHS}
+    return measured(browser, pages, measure=MEASURE, folder=tmp_path_factory.mktemp("measured"))
 
 
 @pytest.mark.parametrize("width", WIDTHS)

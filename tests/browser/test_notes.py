@@ -3,10 +3,7 @@
 The note that is looked at says every sentence that there is, with a name that no line takes, so that nothing wider can come.
 """
 
-import html
 import io
-import json
-import re
 from datetime import UTC, datetime
 from pathlib import Path
 from string import Formatter
@@ -16,7 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from browser.conftest import Browser
+from browser.conftest import Browser, measured
 from filmhand.artwork.model import PrintedSize
 from filmhand.delivery.note import Note, page_of
 from filmhand.intake.ticket import Ticket
@@ -102,18 +99,8 @@ def pages() -> dict[str, str]:
 @pytest.fixture(scope="module")
 def seen(browser: Browser, pages: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]]:
     """What the browser measured, by language and width."""
-    folder = tmp_path_factory.mktemp("measured")
-    frames = "".join(
-        f'<iframe id="{code}-{width}" width="{width}" height="900" style="border: 0" srcdoc="{html.escape(page)}"></iframe>'
-        for code, page in pages.items()
-        for width in WIDTHS
-    )
-    around = folder / "around.html"
-    around.write_text(f'<!doctype html><meta charset="utf-8"><script>{MEASURE}</script><body>{frames}</body>', "utf-8")
-    answer = browser(folder / "home", "--dump-dom", around.as_uri())
-    found = re.search(r"<body>(\{.*\})</body>", answer, re.DOTALL)
-    assert found, answer[-2000:]
-    return dict(json.loads(html.unescape(found[1])))
+    framed = {f"{code}-{width}": (page, width) for code, page in pages.items() for width in WIDTHS}
+    return measured(browser, framed, measure=MEASURE, folder=tmp_path_factory.mktemp("measured"))
 
 
 @pytest.mark.parametrize("width", WIDTHS)

@@ -8,15 +8,15 @@ from rich.table import Table
 from rich.text import Text
 
 from filmhand import durable
+from filmhand.cli.measured_file import measured_bytes, measured_readings
 from filmhand.colour.choose import curves_beside, ink_model
 from filmhand.colour.drift import Drift, Movement, drift, foretold
 from filmhand.colour.drift_words import name, told
 from filmhand.colour.drifted import Drifted
-from filmhand.colour.measured.read import read_chart
 from filmhand.colour.measured.readings import Readings
 from filmhand.colour.model import InkModel
 from filmhand.colour.transfer import to_bytes
-from filmhand.errors import NotFoundError, SettingsError
+from filmhand.errors import SettingsError
 from filmhand.rules import load_printer
 from filmhand.shop import Shop
 
@@ -68,22 +68,8 @@ def _compared(asked: Asked, model: InkModel) -> Drift:
 
 
 def _read(file: Path, patch_list: Path | None) -> Readings:
-    try:
-        return read_chart(_bytes(file), patch_list=_bytes(patch_list) if patch_list else None)
-    except SettingsError as problem:
-        problem.file = file
-        raise
-
-
-def _bytes(file: Path) -> bytes:
-    try:
-        return file.read_bytes()
-    except OSError as problem:
-        raise NotFoundError(
-            f"The file cannot be read: {problem.strerror}",
-            file=file,
-            next_step="Name the file that the instrument's program wrote",
-        ) from None
+    patches = None if patch_list is None else measured_bytes(patch_list)
+    return measured_readings(file, measured_bytes(file), patch_list=patches)
 
 
 def _table(found: Drift) -> Table:

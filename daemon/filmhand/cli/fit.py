@@ -11,6 +11,7 @@ from rich.console import Console
 
 from filmhand import durable
 from filmhand.cli.fit_readings import fit_readings
+from filmhand.cli.measured_file import measured_bytes, measured_readings
 from filmhand.cli.name_profile import with_profile
 from filmhand.colour.charted import ChartedModel
 from filmhand.colour.choose import curves_beside, ink_model
@@ -19,14 +20,12 @@ from filmhand.colour.fitted.accuracy import accuracy
 from filmhand.colour.fitted.file import to_bytes
 from filmhand.colour.fitted.fit import fit as fit_model
 from filmhand.colour.icc.output import About, output_profile
-from filmhand.colour.measured.read import read_chart
-from filmhand.colour.measured.readings import Readings
 from filmhand.colour.opacity_fit import fit_opacity
 from filmhand.colour.report.facts import Judged, MeasuredChart, WhiteWedge
 from filmhand.colour.report.look import mix
 from filmhand.colour.report.page import report_page
 from filmhand.colour.report.verdict import thinnest, verdict
-from filmhand.errors import NotFoundError, SettingsError
+from filmhand.errors import SettingsError
 from filmhand.rules import ColourRules, load_printer
 from filmhand.service.clock import SystemClock
 from filmhand.shop import Shop
@@ -83,11 +82,13 @@ def fit(asked: Asked) -> None:
 def _judged(shop: Shop, asked: Asked, begun: Callable[[int], None]) -> Judged:
     """All that there is to say of the chart."""
     printer = load_printer(shop.root / "printer.toml")
-    patches = None if asked.patches is None else _read(asked.patches)
-    contents = [_read(path) for path in asked.charts]
+    patches = None if asked.patches is None else measured_bytes(asked.patches)
+    contents = [measured_bytes(path) for path in asked.charts]
     if len(set(contents)) < len(contents):
         raise SettingsError("The same measurements are given twice", next_step="Give each file once; a copy says nothing new")
-    readings = [_chart(path, content, patches) for path, content in zip(asked.charts, contents, strict=True)]
+    readings = [
+        measured_readings(path, content, patch_list=patches) for path, content in zip(asked.charts, contents, strict=True)
+    ]
     averages = _about(", ".join(map(str, asked.charts)), lambda: fit_readings(readings, inks=printer.colours))
     white = None if asked.white is None else _white(asked.white)
     begun(len(averages.readings.names))
@@ -110,13 +111,11 @@ def _judged(shop: Shop, asked: Asked, begun: Callable[[int], None]) -> Judged:
     )
 
 
-def _chart(path: Path, content: bytes, patches: bytes | None) -> Readings:
-    return _about(path, lambda: read_chart(content, patch_list=patches))
-
-
 def _white(files: WhiteFiles) -> WhiteWedge:
-    patches = None if files.patches is None else _read(files.patches)
-    black, white = (_chart(path, _read(path), patches) for path in (files.on_black, files.on_white))
+    patches = None if files.patches is None else measured_bytes(files.patches)
+    black, white = (
+        measured_readings(path, measured_bytes(path), patch_list=patches) for path in (files.on_black, files.on_white)
+    )
     return WhiteWedge(black, white, _about(files.on_black, lambda: fit_opacity(black=black, white=white)))
 
 
@@ -127,15 +126,6 @@ def _about(path: Path | str, work: Callable[[], _Result]) -> _Result:
     except SettingsError as problem:
         problem.file = problem.file or path
         raise
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as problem:
-        raise NotFoundError(
-            f"This file cannot be read: {problem.strerror}", file=path, next_step="Name the file that the measuring program wrote"
-        ) from None
 
 
 def _figures(judged: Judged) -> Iterator[str]:

@@ -69,12 +69,7 @@ def _profile_model(content: bytes, path: Path, printer: Printer) -> InkModel:
             file=path,
             next_step='Take the line "profile" out of the printer file, or make its inks C, M, Y, K and W',
         )
-    by_letter = {str(ink): i for i, ink in enumerate(printer.colours)}
-    expense = Expense.of(printer)
-    order = [by_letter[ink] for ink in CMYK]
-    model = ProfileModel(
-        content, expense=Expense(tuple(expense.volumes[i] for i in order), tuple(expense.prices[i] for i in order))
-    )
+    model = ProfileModel(content, expense=Expense.of(printer, CMYK))
     what = "This profile cannot be used both ways, from colour to ink and back"
     _try(lambda: model.xyz(model.inks_for(np.zeros((1, 3)), ColourRules(intent=Intent.PERCEPTUAL))), what, path, mend)
     return model

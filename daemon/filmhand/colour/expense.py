@@ -1,5 +1,6 @@
 """What inks cost beside one another, by volume or by money: for separations that spare ink."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Self
 
@@ -19,11 +20,10 @@ class Expense:
     prices: tuple[float, ...]
 
     @classmethod
-    def of(cls, printer: Printer) -> Self:
-        """The expense of a printer's colour inks, in print order; where there are drops of three sizes, of the largest."""
-        return cls(
-            tuple(printer.drop_pl.of(ink)[-1] for ink in printer.colours), tuple(printer.price.of(ink) for ink in printer.colours)
-        )
+    def of(cls, printer: Printer, inks: Sequence[str] = ()) -> Self:
+        """The expense of some of a printer's inks, else of its colour inks in print order; of three drop sizes, the largest."""
+        some = inks or printer.colours
+        return cls(tuple(printer.drop_pl.of(ink)[-1] for ink in some), tuple(printer.price.of(ink) for ink in some))
 
     @classmethod
     def even(cls, count: int) -> Self:

@@ -22,6 +22,7 @@ def parsed(data: bytes) -> Element | Words:
     parser.StartDoctypeDeclHandler = _refuse_doctype
     parser.StartElementHandler = lambda tag, attributes: builder.start(_clark(tag), attributes)
     parser.EndElementHandler = lambda tag: builder.end(_clark(tag))
+    parser.CharacterDataHandler = builder.data
     try:
         parser.Parse(data, True)
     except expat.ExpatError as problem:

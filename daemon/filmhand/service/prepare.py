@@ -15,6 +15,7 @@ from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.artwork.open import open_artwork
 from filmhand.artwork.size import at_print_resolution, printed_size
 from filmhand.colour.choose import ink_model
+from filmhand.colour.model import InkModel
 from filmhand.colour.named import NamedColour
 from filmhand.errors import MachineError
 from filmhand.gang.outline import outline_of
@@ -150,8 +151,9 @@ def _separated(looked: Looked, task: PrepareTask) -> Prepared:
     if not may_print(looked.report, task):
         return _stopped(looked, task)
     artwork = at_print_resolution(looked.artwork, looked.size, printer=task.printer)
-    table = table_for(artwork, looked.rule, task)
-    named, findings = _named_in(artwork, table, looked.rule, task)
+    model = ink_model(task.printer, base=task.base)
+    table = table_for(artwork, looked.rule, task, model=model)
+    named, findings = _named_in(artwork, (table, model), looked.rule, task)
     looked = _with(looked, *colours_out_of_reach(artwork, table, looked.rule), *findings)
     if not may_print(looked.report, task):
         return _stopped(looked, task)
@@ -210,26 +212,26 @@ def _draw(looked: Looked, folder: Path) -> None:
         (folder / BEFORE).write_bytes(picture_before(before, garment=looked.rule.garment, profile=profile))
 
 
-def table_for(artwork: Artwork, rule: Rule, task: PrepareTask) -> SeparationTable:
-    """The table that separates an artwork, out of the cache if it is there."""
+def table_for(artwork: Artwork, rule: Rule, task: PrepareTask, *, model: InkModel) -> SeparationTable:
+    """The table that separates an artwork for the printer of an ink model, out of the cache if it is there."""
     linked = link_of(rule.colour, printer=task.printer, base=task.rule.base)
-    model = ink_model(task.printer, base=task.base)
     return cached_table(artwork.profile, model=model, garment=rule.garment, rule=rule, cache=task.cache, linked=linked)
 
 
 def _named_in(
-    artwork: Artwork, table: SeparationTable, rule: Rule, task: PrepareTask
+    artwork: Artwork, by: tuple[SeparationTable, InkModel], rule: Rule, task: PrepareTask
 ) -> tuple[ExactInks | None, tuple[Finding, ...]]:
     """The inks of the shop's named colours in an artwork at print resolution, and what is to be said of them."""
     if not task.colours.entries:
         return None, ()
+    table, model = by
     spots = named_spots(artwork.pdf, task.colours)
     named = named_inks(
         artwork,
         colours=task.colours.entries,
         spots=[(spot.name, spot.value) for spot in spots],
         table=table,
-        model=ink_model(task.printer, base=task.base),
+        model=model,
         rules=rule.colour,
     )
     printed = [spot.written for spot in spots if spot.name in named.misses]

@@ -7,6 +7,7 @@ from pathlib import Path
 from filmhand.artwork.model import Artwork
 from filmhand.artwork.open import open_artwork
 from filmhand.artwork.size import at_print_resolution
+from filmhand.colour.choose import ink_model
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer, Rule, RuleFile, merged
@@ -77,4 +78,5 @@ def _gamut(looked: prepare.Looked, task: prepare.PrepareTask) -> tuple[Finding, 
     if not prepare.may_print(looked.report, task):
         return ()
     reduced = at_print_resolution(looked.artwork, looked.size, printer=task.printer)
-    return prepare.colours_out_of_reach(reduced, prepare.table_for(reduced, looked.rule, task), looked.rule)
+    table = prepare.table_for(reduced, looked.rule, task, model=ink_model(task.printer, base=task.base))
+    return prepare.colours_out_of_reach(reduced, table, looked.rule)

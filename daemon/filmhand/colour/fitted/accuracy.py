@@ -90,9 +90,8 @@ def _foretold(fit: Fit) -> tuple[NDArray[np.intp], Floats]:
     foretold = np.empty((len(judged), 3))
     for turn in range(_FOLDS):
         out = judged[fold == turn]
-        model = fitted(
-            chosen(fit.used, np.setdiff1d(np.arange(len(amounts)), out)), n=fit.model.yule_nielsen, rest=fit.model.rest
-        )
+        others = chosen(fit.used, np.setdiff1d(np.arange(len(amounts)), out))
+        model = fitted(others, n=fit.model.yule_nielsen, known=fit.model.rest.judged)
         foretold[fold == turn] = model.absolute_xyz(amounts[out])
     return judged, foretold
 

@@ -53,10 +53,10 @@ class Fit:
 
 def fit(readings: Readings) -> Fit:
     """The model of a chart; repeats are averaged. ValueError where film white or a full ink is not among its patches."""
-    for i, ink in enumerate(("film white", *readings.inks)):
-        wanted = np.zeros(len(readings.inks)) if i == 0 else np.eye(len(readings.inks))[i - 1]
-        if not (readings.amounts == wanted).all(axis=1).any():
-            raise ValueError(f"a chart without {ink} by itself, in full")
+    count = len(readings.inks)
+    for name, amounts in zip(("film white", *readings.inks), np.eye(count + 1, count, -1), strict=True):
+        if not (readings.amounts == amounts).all(axis=1).any():
+            raise ValueError(f"a chart without {name} by itself, in full")
     readings = averaged(readings).readings
     if readings.spectra is not None:
         # which of the two explains a chart better depends on the chart
@@ -78,14 +78,14 @@ def _fit(readings: Readings) -> Fit:
     return Fit(model, used, tuple(strays))
 
 
-def fitted(readings: Readings, *, n: float, rest: Kriging | None = None) -> FittedInks:
-    """The model of Yule and Nielsen's factor n through all readings. `rest`: take reach and noise from it instead of anew."""
+def fitted(readings: Readings, *, n: float, known: tuple[float, Floats] | None = None) -> FittedInks:
+    """The model of Yule and Nielsen's factor n through all readings. `known`: the rest's reach and noises, else judged."""
     white = readings.xyz[paper(readings)]
     reflectances, observer = _channels(readings, white)
     halftones = Halftones.of(readings.amounts, reflectances, n=n)
     missed = _missed(readings, halftones, observer)
     return FittedInks(
-        readings.inks, white, halftones, observer, Kriging.through(halftones.tones(readings.amounts), missed, like=rest)
+        readings.inks, white, halftones, observer, Kriging.through(halftones.tones(readings.amounts), missed, known=known)
     )
 
 

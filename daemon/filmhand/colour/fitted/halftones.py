@@ -25,6 +25,9 @@ STEPS: Final = 65
 """Even steps of an ink's curve."""
 _FEW: Final = 6
 """Steps of a wedge below which its scatter cannot be told from its shape."""
+_BENT: Final = 0.7
+_STEADY: Final = 1e-4
+"""The reach and the noise that such a wedge is given: a gently bent curve with little scatter (our own, no source)."""
 _DARKEST: Final = 1e-4
 """Least relative reflectance: its logarithm is taken."""
 _TRUST: Final = 0.05
@@ -121,16 +124,10 @@ def _curve(steps: Floats, seen: Floats, solid: Floats) -> Floats:
     off = np.concatenate([ends, 1 - seen - steps[:, None] * depth, ends])
     at = np.concatenate([[0.0], steps, [1.0]])[:, None]
     scale = float(off.std()) or 1.0
-    like = _AS_A_CURVE if len(steps) < _FEW else None
-    if like is not None:
-        like = Kriging(at, at, like.reach, like.variances, np.full(len(solid), like.noises[0]))
-    bend = Kriging.through(at, off / scale, like=like)(_EVEN[:, None]) * scale
+    known = (_BENT, np.full(len(solid), _STEADY)) if len(steps) < _FEW else None
+    bend = Kriging.through(at, off / scale, known=known)(_EVEN[:, None]) * scale
     bend -= (1 - _EVEN)[:, None] * bend[0] + _EVEN[:, None] * bend[-1]
     return np.maximum.accumulate(np.clip(_EVEN[:, None] + bend / depth, 0, 1), axis=0)
-
-
-_AS_A_CURVE: Final = Kriging(np.zeros((1, 1)), np.zeros((1, 1)), 0.7, np.ones(1), np.full(1, 1e-4))
-"""What a wedge of few steps is taken for: a gently bent curve with little scatter."""
 
 
 def _with_the_rest(solids: Floats, amounts: Floats, seen: Floats, curves: Floats) -> Floats:

@@ -51,12 +51,9 @@ class Kriging:
     noises: Floats
 
     @classmethod
-    def through(cls, points: Floats, values: Floats, *, like: "Kriging | None" = None) -> Self:
-        """The surface through values (m, q) at points (m, d), with reach and noise of their own or `like` another surface's."""
-        if like is None:
-            _, reach, noises = likeliest(points, values, enough=_ENOUGH)
-        else:
-            reach, noises = like.reach, like.noises
+    def through(cls, points: Floats, values: Floats, *, known: tuple[float, Floats] | None = None) -> Self:
+        """The surface through values (m, q) at points (m, d). `known`: its reach and noises (q,), else the likeliest."""
+        reach, noises = likeliest(points, values, enough=_ENOUGH)[1:] if known is None else known
         weights, variances = np.empty_like(values), np.empty(values.shape[1])
         covariance = _covariance(points, points, reach)
         for noise in np.unique(noises):
@@ -74,6 +71,11 @@ class Kriging:
         """The surface (n, q) at points (n, d)."""
         at = np.ascontiguousarray(points)
         return in_chunks(lambda some: _surface(at[some], self.points, self.weights, self.reach, _PARABOLAS), len(at))
+
+    @property
+    def judged(self) -> tuple[float, Floats]:
+        """Reach and noises, to be known of another surface."""
+        return self.reach, self.noises
 
     @property
     def noise(self) -> Floats:

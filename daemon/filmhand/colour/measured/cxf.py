@@ -5,7 +5,6 @@ Element and attribute names follow the schema as the classes that colour-cxf 0.1
 
 from collections.abc import Mapping, Sequence
 from typing import Final
-from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -35,10 +34,9 @@ def sheet_in_cxf(data: bytes) -> Sheet:
 
     Objects may be measured under several conditions; the first colour specification that all of them have counts.
     """
-    problem = parsed(data)
-    if isinstance(problem, Words):
-        raise UnusableChartError(f"This file cannot be read: {problem}", next_step="Export the measurements again")
-    root = ElementTree.fromstring(data)  # again, for the guard above keeps no text between tags
+    root = parsed(data)
+    if isinstance(root, Words):
+        raise UnusableChartError(f"This file cannot be read: {root}", next_step="Export the measurements again")
     if _name(root) != "CxF":
         raise UnusableChartError(
             "This XML file is no CxF 3 file", next_step="Export the measurements as CGATS text or CxF 3 and try again"
