@@ -35,7 +35,7 @@ def filmhand(*words: str | Path, code: int = 0) -> str:
         [sys.executable, "-m", "filmhand", *map(str, words)], capture_output=True, text=True, timeout=150, check=False
     )
     assert done.returncode == code, done.stdout + done.stderr
-    assert "Traceback" not in done.stdout + done.stderr
+    assert "Traceback" not in done.stdout + done.stderr, done.stdout + done.stderr
     return done.stdout + done.stderr
 
 

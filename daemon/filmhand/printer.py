@@ -1,5 +1,6 @@
 """The printer file: the printing machine, its inks and what they cost, as a frozen model."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
@@ -10,9 +11,21 @@ from filmhand.rule_values import Ink, Mm, Settings, Unit
 
 WHITE = "W"
 """The letter of the white ink, always the last in print order."""
+HIGHLIGHT = "W2"
+"""The plane of a second pass of white, after all inks, on printers that have one."""
 
 Dpi = Annotated[int, Field(ge=100, le=4800), Unit("dots per inch")]
 Money = Annotated[float, Field(ge=0), Unit("the shop's currency")]
+
+
+_WHITE_SOLIDS = 0.45
+
+
+def _only_inks(keys: Mapping[str, object] | None, such_as: str) -> None:
+    """ValueError where a key is no ink's letter."""
+    unknown = sorted((keys or {}).keys() - {ink.value for ink in Ink})
+    if unknown:
+        raise ValueError(f"{unknown[0]}: expected the letter of an ink, such as {such_as}")
 
 
 class Drop(Settings):
@@ -26,14 +39,12 @@ class Drop(Settings):
 
     @model_validator(mode="after")
     def _letters_of_inks(self) -> Self:
-        unknown = sorted((self.__pydantic_extra__ or {}).keys() - {ink.value for ink in Ink})
-        if unknown:
-            raise ValueError(f"{unknown[0]}: expected the letter of an ink, such as W = 12.0")
+        _only_inks(self.__pydantic_extra__, "W = 12.0")
         return self
 
     def of(self, ink: str) -> tuple[float, ...]:
         """Volumes in pl, smallest first: one where the printer has one drop size."""
-        value = (self.__pydantic_extra__ or {}).get(ink, self.default)
+        value = (self.__pydantic_extra__ or {}).get(ink[:1], self.default)
         return value if isinstance(value, tuple) else (value,)
 
 
@@ -63,7 +74,27 @@ class Price(Settings):
 
     def of(self, ink: str) -> float:
         """A litre of an ink, white among them."""
-        return self.white_per_l if ink == WHITE else (self.__pydantic_extra__ or {}).get(ink, self.ink_per_l)
+        return self.white_per_l if ink[:1] == WHITE else (self.__pydantic_extra__ or {}).get(ink, self.ink_per_l)
+
+
+class Solids(Settings):
+    """Grams of dry matter that a millilitre of ink leaves, by its maker's sheet. An ink's letter is a key too: `W = 0.45`."""
+
+    model_config = ConfigDict(frozen=True, extra="allow")
+
+    default: Annotated[float, Field(ge=0, le=2), Unit("g/ml")] = 0.2
+    """Of every ink that has no line of its own."""
+    __pydantic_extra__: dict[str, Annotated[float, Field(ge=0, le=2)]] = Field(init=False)
+
+    @model_validator(mode="after")
+    def _letters_of_inks(self) -> Self:
+        _only_inks(self.__pydantic_extra__, "W = 0.45")
+        return self
+
+    def of(self, ink: str) -> float:
+        """Of an ink; white has more by common practice (no source), so it is 0.45 where nothing says otherwise."""
+        extra = self.__pydantic_extra__ or {}
+        return extra.get(ink[:1], _WHITE_SOLIDS if ink[:1] == WHITE else self.default)
 
 
 class Printer(Settings):
@@ -81,12 +112,15 @@ class Printer(Settings):
     """1: dot or no dot. 2: three drop sizes. 8: continuous tone, screened by the print controller."""
     inks: tuple[Ink, ...] = (Ink.CYAN, Ink.MAGENTA, Ink.YELLOW, Ink.BLACK, Ink.WHITE)
     """In print order, white last. At least C, M, Y and W."""
+    highlight_white: bool = False
+    """The printer can lay white a second time, after all inks, as a plane of its own (W2). It goes under light colours only."""
     mirror: bool = True
     """Print mirrored, for film that is pressed face down."""
     profile: str | None = None
     """An ink model fitted to a chart of this printer (.inks), or a CMYK output profile (.icc), beside the printer file. Without
     one the built-in, nominal ink model is used."""
     drop_pl: Drop = Drop()
+    solids_g_ml: Solids = Solids()
     speed_m2_h: dict[int, Annotated[float, Field(gt=0), Unit("m²/h")]] = Field(default={})
     """Film printed in an hour, by number of passes: `4 = 12.0`. For the estimate of minutes."""
     price: Price = Price()
@@ -107,6 +141,11 @@ class Printer(Settings):
     def colours(self) -> tuple[Ink, ...]:
         """The inks without white, in print order."""
         return self.inks[:-1]
+
+    @property
+    def planes(self) -> tuple[str, ...]:
+        """Letters of what is printed, in print order: the inks, white last of them, and then a second white if there is one."""
+        return (*(str(ink) for ink in self.inks), *((HIGHLIGHT,) if self.highlight_white else ()))
 
     @property
     def printable_width(self) -> float:

@@ -88,6 +88,15 @@ class ScreenKind(StrEnum):
 
     AM = "am"
     BLUE_NOISE = "blue-noise"
+    ERROR_DIFFUSION = "error-diffusion"
+
+
+class DiffusionKernel(StrEnum):
+    """Published kernels of error diffusion, named after their authors."""
+
+    FLOYD_STEINBERG = "floyd-steinberg"
+    JARVIS_JUDICE_NINKE = "jarvis-judice-ninke"
+    STUCKI = "stucki"
 
 
 class DotShape(StrEnum):

@@ -15,12 +15,14 @@ from typing import Annotated, Any, Self
 from pydantic import Field, model_validator
 
 from filmhand import settings_file
-from filmhand.printer import WHITE, Drop, Price, Printer, load_printer
+from filmhand.film_rules import HalftoneRules, InkScreenRules, KnockoutRules, ScreenRules, UnderbaseRules
+from filmhand.printer import HIGHLIGHT, WHITE, Drop, Price, Printer, load_printer
 from filmhand.rule_values import (
     BlackGeneration,
     Clock,
     Compression,
     DeltaE,
+    DiffusionKernel,
     DotShape,
     Form,
     Hex,
@@ -40,16 +42,21 @@ from filmhand.rule_values import (
 )
 
 __all__ = [
+    "HIGHLIGHT",
     "WHITE",
     "BlackGeneration",
     "Clock",
     "Compression",
+    "DiffusionKernel",
     "DotShape",
     "Drop",
     "Form",
+    "HalftoneRules",
     "Hex",
     "Ink",
+    "InkScreenRules",
     "Intent",
+    "KnockoutRules",
     "LengthLimits",
     "Limits",
     "Mm",
@@ -59,8 +66,10 @@ __all__ = [
     "Price",
     "Printer",
     "ScreenKind",
+    "ScreenRules",
     "Seconds",
     "Spared",
+    "UnderbaseRules",
     "load_printer",
 ]
 
@@ -196,54 +205,6 @@ class ColourRules(Settings):
     link: str | None = None
     """Device link from RGB to CMYK, whose inks are laid within `ink_limit`. What goes in is RGB in `assume_rgb`, else sRGB; other
     artwork is converted first. With knockout the print looks as the link's inks would; how much is black is for `black`."""
-
-
-class KnockoutRules(Settings):
-    """Leaving out film where the bare garment already shows the wanted colour."""
-
-    strength: float = Field(default=0.0, ge=0, le=1)
-    """0: film everywhere. 1: as little film as the colour allows."""
-    tolerance: Annotated[DeltaE, Field(ge=0, le=20)] = 2.5
-    """Closer to the garment than this is left bare."""
-    least_coverage: Percent = 0.0
-    """Where any film is left, never less than this share of the garment is covered."""
-
-
-class ScreenRules(Settings):
-    """One screen."""
-
-    screen: ScreenKind = ScreenKind.BLUE_NOISE
-    """`am`: dots of growing size in even rows. `blue-noise`: scattered dots of one size."""
-    lpi: Annotated[float, Field(ge=15, le=85), Unit("lines an inch")] = 45
-    """Rows of AM dots an inch; more is finer, and harder for the powder to hold."""
-    angle: Annotated[float, Field(ge=0, lt=180), Unit("degrees")] = 22.5
-    """Direction of the rows of AM dots."""
-    shape: DotShape = DotShape.ROUND
-    """Shape of an AM dot."""
-
-
-class HalftoneRules(Settings):
-    """How coverage and inks become dots, and the least the powder can hold."""
-
-    coverage: ScreenRules = ScreenRules(screen=ScreenKind.AM)
-    """The screen that turns partial film into islands of solid film."""
-    inks: ScreenRules = ScreenRules()
-    """The screen of the inks on those islands."""
-    least_dot: Mm = 0.25
-    """The smallest island of film that is printed."""
-    least_hole: Mm = 0.2
-    """The smallest hole in the film that is left open."""
-
-
-class UnderbaseRules(Settings):
-    """White under the colour."""
-
-    density: Percent = 100
-    """How full the white is laid."""
-    choke: Mm = 0.15
-    """How far the white is pulled in from the colour's edge, so that none shows."""
-    island_choke: Mm = 0.03
-    """The same around the dots of screened coverage; they would lose their white to the choke of solid edges."""
 
 
 class CloseRules(Settings):

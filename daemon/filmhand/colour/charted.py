@@ -17,7 +17,7 @@ from filmhand.colour.gamut_space import xyz_from_lch
 from filmhand.colour.inverse.inverse import Inverse
 from filmhand.colour.inverse.printable import Printable
 from filmhand.colour.inverse.settle import Nodes
-from filmhand.colour.opacity import Opacity
+from filmhand.colour.opacity import NOMINAL, Opacity
 from filmhand.rules import ColourRules
 
 Floats = NDArray[np.float64]
@@ -32,13 +32,13 @@ class ChartedModel:
     """An `InkModel`.
 
     `forward`: from inks to colour. `expense`: what the inks cost beside one another; None: all the same. `is_nominal`: whether
-    the solids are invented. `opacity`: how the white hides a garment, where it was measured.
+    the solids are invented. `opacity`: how the white hides a garment, invented where nobody measured it.
     """
 
     forward: FittedInks
     expense: Expense | None = None
     is_nominal: bool = False
-    opacity: Opacity | None = None
+    opacity: Opacity = NOMINAL
     _reaches: dict[tuple[float, bool], "_Reach"] = field(default_factory=dict, repr=False)
 
     @property
@@ -58,8 +58,8 @@ class ChartedModel:
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of the forward model and the expense."""
-        return hashlib.sha256(f"charted {self.forward.digest} {self.expense!r}".encode()).hexdigest()
+        """SHA-256 of the forward model, the expense and the white."""
+        return hashlib.sha256(f"charted {self.forward.digest} {self.expense!r} {self.opacity.digest}".encode()).hexdigest()
 
     @property
     def colours_digest(self) -> str:

@@ -15,6 +15,7 @@ from filmhand.colour.icc.link import DeviceLink
 from filmhand.colour.littlecms import XYZ_PROFILE, Space, UnusableProfileError, Way
 from filmhand.colour.model import InkModel
 from filmhand.colour.nominal import nominal_model
+from filmhand.colour.opacity import NOMINAL
 from filmhand.colour.profile import CMYK, ProfileModel
 from filmhand.colour.transfer import UnusableCurvesError
 from filmhand.errors import SettingsError
@@ -55,7 +56,7 @@ def _fitted_model(content: bytes, path: Path, printer: Printer) -> InkModel:
             file=path,
             next_step=mend,
         )
-    return ChartedModel(kept.model, Expense.of(printer), opacity=kept.opacity)
+    return ChartedModel(kept.model, Expense.of(printer), opacity=kept.opacity or NOMINAL)
 
 
 def _profile_model(content: bytes, path: Path, printer: Printer) -> InkModel:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.model import InkModel
 from filmhand.colour.neugebauer import to_mixing_space
+from filmhand.colour.opacity import Opacity
 from filmhand.colour.transfer import Curves, UnusableCurvesError, from_bytes
 from filmhand.rules import ColourRules
 
@@ -50,6 +51,11 @@ class Drifted:
     def film_white(self) -> Floats:
         """As the charted model's."""
         return self.model.film_white
+
+    @property
+    def opacity(self) -> Opacity:
+        """As the charted model's."""
+        return self.model.opacity
 
     @cached_property
     def digest(self) -> str:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from filmhand.colour.black_point import neutral
 from filmhand.colour.inverse.settle import Nodes
+from filmhand.colour.opacity import Opacity
 from filmhand.rules import ColourRules
 
 Floats = NDArray[np.float64]
@@ -33,6 +34,10 @@ class InkModel(Protocol):
     @property
     def film_white(self) -> Floats:
         """XYZ (3,), D50, of bare white on film as an instrument measures it: Y 1 = perfect diffuser. D50 white where unknown."""
+
+    @property
+    def opacity(self) -> Opacity:
+        """How the white hides a garment."""
 
     @property
     def digest(self) -> str:

@@ -5,8 +5,10 @@ layer (Kubelka and Munk), or first the one and, once the dots have closed up, th
 way, 0 a layer all the way. A printed wedge decides (opacity_fit.py).
 """
 
+import hashlib
 import math
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -60,7 +62,28 @@ class Opacity:
         under = self.white(density, garment=garment_xyz / D50_WHITE * full)
         return np.asarray(film_xyz * under / full)
 
-    @property
+    def share(self, volume: Floats | float, *, garment: Floats) -> Floats:
+        """What a film on a garment keeps of its colour over full white on the charts' ground: a factor (..., 3) for X, Y and Z.
+
+        `volume`: share (...) of full white that lies under it, 1 one layer, 2 two. `garment`: XYZ (3,) relative to film white.
+        By the same approximation as `over_garment`; it does not depend on the colour, so it may be taken to any power with it.
+        """
+        full = self.film_white
+        area, thickness = laid(np.asarray(volume, np.float64)[..., None], self.closes_at)
+        ground = garment / D50_WHITE * full / D50_WHITE
+        solid = kubelka_munk.layer(ground, infinite=self.infinite, scatter=self.scatter * thickness)
+        return np.asarray(between(ground, solid, area, n=self.yule_nielsen) * D50_WHITE / full)
+
+    def amount_for(self, volume: Floats) -> Floats:
+        """The amount (...), 0 to 1, to send for a share (...) of one full layer: the inverse of what the wedge showed."""
+        return np.asarray(np.interp(volume, self.volumes, self.amounts))
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of all numbers."""
+        return hashlib.sha256(repr([np.asarray(value).tolist() for value in asdict(self).values()]).encode()).hexdigest()
+
+    @cached_property
     def film_white(self) -> Floats:
         """XYZ (3,), absolute, of full white on the ground of the charts."""
         return self.white(1.0, garment=self.chart_ground)
@@ -80,6 +103,13 @@ class Opacity:
             enough = self.contrast_ratio(middle, black=black, white=white) >= ratio
             low, high = (low, middle) if enough else (middle, high)
         return high
+
+
+NOMINAL: Final = Opacity(
+    infinite=np.full(3, 0.95), scatter=np.full(3, 7.0), chart_ground=0.8 * D50_WHITE, closes_at=0.7, yule_nielsen=1.7
+)
+"""White that nobody measured, invented to be plausible: one layer shows a trace of a black garment, its dots close up at 70 %. A
+measured wedge replaces it."""
 
 
 def laid(volume: Floats | float, closes_at: float) -> tuple[Floats, Floats]:

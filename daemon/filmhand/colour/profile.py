@@ -17,6 +17,7 @@ from filmhand.colour.inverse.inverse import Inverse
 from filmhand.colour.inverse.printable import Printable
 from filmhand.colour.inverse.settle import Nodes
 from filmhand.colour.littlecms import XYZ_PROFILE, Space, Way
+from filmhand.colour.opacity import NOMINAL, Opacity
 from filmhand.rules import BlackGeneration, ColourRules, Ink, Intent
 
 Floats = NDArray[np.float64]
@@ -35,6 +36,8 @@ class ProfileModel:
     yule_nielsen: float = nominal.YULE_NIELSEN
     """A profile says nothing of how film and garment mix; the nominal factor stands in."""
     is_nominal: bool = False
+    opacity: Opacity = NOMINAL
+    """A profile says nothing of how white hides a garment; nominal white stands in."""
     expense: Expense | None = None
     """What the inks cost beside one another; None: all the same."""
 
@@ -46,8 +49,9 @@ class ProfileModel:
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of the profile, the factor and the expense."""
-        return hashlib.sha256(f"profile {self.yule_nielsen!r} {self.expense!r}".encode() + self.icc).hexdigest()
+        """SHA-256 of the profile, the factor, the expense and the white."""
+        beside = f"profile {self.yule_nielsen!r} {self.expense!r} {self.opacity.digest}"
+        return hashlib.sha256(beside.encode() + self.icc).hexdigest()
 
     @cached_property
     def colours_digest(self) -> str:
