@@ -8,11 +8,14 @@ import pytest
 from colour.synthetic import SyntheticPrinter
 from filmhand.colour.appearance import appearance
 from filmhand.colour.ciede2000 import difference
-from filmhand.colour.cielab import lab_from_xyz
+from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
 from filmhand.colour.nominal import nominal_model
+from filmhand.colour.opacity import NOMINAL, Opacity
 from filmhand.colour.srgb import srgb_from_xyz, xyz_from_srgb, xyz_of_hex
 
 MODEL = nominal_model(("C", "M", "Y", "K"))
+CHART_GROUND = (NOMINAL.chart_ground / NOMINAL.film_white * D50_WHITE)[None]
+"""What the charts lie on, relative to film white: on it one layer of white is film white."""
 
 
 @dataclass(frozen=True)
@@ -22,6 +25,7 @@ class Seen:
     inks: tuple[str, ...]
     yule_nielsen: float = 2.0
     is_nominal: bool = False
+    opacity: Opacity = NOMINAL
 
     @property
     def digest(self) -> str:
@@ -35,15 +39,17 @@ class Seen:
 
 def film_on(inks: np.ndarray, model: Seen) -> tuple[np.ndarray, np.ndarray]:
     """CIELAB (m, 3) of ink mixes (k, m) on full film, as the preview shows them and as the model's own colours in 8 bits are."""
-    seen = appearance(np.ones((1, inks.shape[1]), np.float32), inks[:, None], garment=xyz_of_hex("#1b1b1d"), model=model)
+    seen = appearance(np.ones((1, inks.shape[1]), np.float32), inks[:, None], garments=CHART_GROUND, model=model)
     told = srgb_from_xyz(model.xyz(inks.T.astype(np.float64)))
     return lab_from_xyz(xyz_from_srgb(seen[0])), lab_from_xyz(xyz_from_srgb(told))
 
 
 def test_no_film_is_the_garment_and_bare_film_is_white() -> None:
-    """Coverage 0 shows the garment exactly; full coverage without ink shows 255."""
+    """Coverage 0 shows the garment exactly; full coverage without ink shows 255 on the ground of the charts."""
     coverage = np.array([[0.0, 1.0]], np.float32)
-    seen = appearance(coverage, np.zeros((4, 1, 2), np.float32), garment=xyz_of_hex("#7a2033"), model=MODEL)
+    garments = np.stack([xyz_of_hex("#7a2033"), CHART_GROUND[0]])
+    lies_on = np.array([[0, 1]], np.uint8)
+    seen = appearance(coverage, np.zeros((4, 1, 2), np.float32), garments=garments, model=MODEL, lies_on=lies_on)
     assert seen.tolist() == [[[0x7A, 0x20, 0x33], [255, 255, 255]]]
 
 
@@ -53,9 +59,10 @@ def test_against_the_formula(garment: str) -> None:
     rng = np.random.default_rng(4)
     coverage = rng.random((20, 30), np.float32)
     inks = rng.random((4, 20, 30), np.float32) ** 2
-    seen = appearance(coverage, inks, garment=xyz_of_hex(garment), model=MODEL)
+    seen = appearance(coverage, inks, garments=xyz_of_hex(garment)[None], model=MODEL)
     n = MODEL.yule_nielsen
-    film = MODEL.xyz(np.moveaxis(inks, 0, -1).astype(np.float64)) ** (1 / n)
+    left = NOMINAL.share(1.0, garment=xyz_of_hex(garment))
+    film = (MODEL.xyz(np.moveaxis(inks, 0, -1).astype(np.float64)) * left) ** (1 / n)
     plain = (coverage[..., None] * film + (1 - coverage[..., None]) * xyz_of_hex(garment) ** (1 / n)) ** n
     expected = srgb_from_xyz(plain)
     miss = difference(lab_from_xyz(xyz_from_srgb(seen)), lab_from_xyz(xyz_from_srgb(expected)))

@@ -1,14 +1,19 @@
-"""How a print looks on the garment, for previews: the ink model forward, mixed with the garment, as sRGB.
+"""How a print looks on the garment, for previews and proofs: the ink model forward, mixed with the garment, as sRGB.
 
-At a point where film covers the share a of the garment and carries the inks c,
+At a point where film covers the share a of the garment and carries the inks c over white of the volume w,
 
-    R^(1/n) = (1 - a) G^(1/n) + a Σ p_i(c) P_i^(1/n)       (neugebauer.py; knockout.py solves the same backwards)
+    R^(1/n) = (1 - a) G^(1/n) + a T(w, G)^(1/n) Σ p_i(c) P_i^(1/n)       (neugebauer.py; knockout.py solves the same backwards)
+
+with T the share of the film's colour that is left over so much white on that garment (Opacity.share). T^(1/n) is read off a table
+for each garment, which is even in the root of w (the first white on black changes most) and straight between its steps. Film
+whose white was pulled in from its edge is two films: T(0, G) where it has none, T(w, G) where it has.
 
 Any ink model serves: its colours are asked for once on even steps of each ink, and mixed between them by Demichel's shares. How
 far an ink is on its way from step to step is read off its own wedge, each of X, Y and Z for itself. For a model made of primaries
 that is exact; for one with curves, wedges are, and mixtures nearly.
 """
 
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -18,6 +23,7 @@ from filmhand.colour import srgb
 from filmhand.colour.compiled import compiled
 from filmhand.colour.model import InkModel
 from filmhand.colour.neugebauer import to_mixing_space
+from filmhand.colour.opacity import Opacity
 
 Bytes = NDArray[np.uint8]
 Reals = NDArray[np.float32]
@@ -33,7 +39,21 @@ _LEAST_CHANGE: Final = 1e-3
 _ENCODED: Final = np.rint(255 * srgb.encode(np.linspace(0, 1, 4096) ** 2)).astype(np.uint8)
 """sRGB values of linear light, by its square root in 4095 steps: the curve is too steep near black for even steps."""
 
+MOST_WHITE: Final = 2.0
+"""Volume of white beyond which none is laid: two full layers."""
+_WHITE_STEPS: Final = 2048
+"""Between them colours are off by at most a tenth of an 8-bit step, whatever the white, n from 1 to 3, on black too (measured)."""
 _BAND_ROWS: Final = 256
+
+
+class White(NamedTuple):
+    """White that lies under part of the film alone. (h, w) float32 each.
+
+    `volume`: where it lies, 1 one full layer, 2 two. `share`: of the film, how much has it, 0 to 1; the rest has none at all.
+    """
+
+    volume: Reals
+    share: Reals
 
 
 class _Film(NamedTuple):
@@ -53,21 +73,36 @@ _films: Final[dict[str, _Film]] = {}
 """By the model's digest."""
 
 
-def appearance(coverage: Reals, inks: Reals, *, garment: Floats, model: InkModel) -> Bytes:
-    """sRGB (h, w, 3) of film on a garment; film white shows as 255, as colours are relative to it.
+def appearance(
+    coverage: Reals,
+    inks: Reals,
+    *,
+    garments: Floats,
+    model: InkModel,
+    white: Reals | White | None = None,
+    lies_on: NDArray[np.unsignedinteger] | None = None,
+) -> Bytes:
+    """sRGB (h, w, 3) of film on garments. 255 is the film white of the ink model's charts, so one layer on black is darker.
 
     `coverage`: (h, w) float32, share of the garment under film, 0 to 1. `inks`: (k, h, w) float32 in the model's order, share of
-    full ink within the film, 0 to 1. `garment`: XYZ (D50) relative to film white, (3,), or (h, w, 3) for one that is not even.
+    full ink within the film, 0 to 1. `garments`: XYZ (g, 3), D50, relative to film white. `white`: (h, w) float32, volume of
+    white under the film, evenly laid, 0 none, 1 one full layer, 2 two; None: one layer everywhere. `lies_on`: (h, w) uint8 or
+    uint16, which of the garments lies there; None: the first. IndexError if there are not so many.
     """
+    if lies_on is not None and lies_on.size and lies_on.max() >= len(garments):
+        raise IndexError(f"garment {lies_on.max()} of {len(garments)}")
     n = model.yule_nielsen
-    h, w = coverage.shape
     film = _film(model)
-    even = garment.ndim == 1
-    seen = np.empty((h, w, 3), np.uint8)
-    for top in range(0, h, _BAND_ROWS):
+    bare = to_mixing_space(garments, n).astype(np.float32)
+    kept = np.stack([_kept(model.opacity, n, tuple(garment)) for garment in garments.tolist()])
+    one = np.broadcast_to(np.float32(1), coverage.shape)
+    volume, share = white if isinstance(white, White) else (one if white is None else white, one)
+    places = np.broadcast_to(np.uint8(0), coverage.shape) if lies_on is None else lies_on
+    seen = np.empty((*coverage.shape, 3), np.uint8)
+    for top in range(0, len(coverage), _BAND_ROWS):
         rows = slice(top, top + _BAND_ROWS)
-        bare = to_mixing_space(garment if even else garment[rows], n).astype(np.float32)
-        _render(coverage[rows], inks[:, rows], np.broadcast_to(bare, (*coverage[rows].shape, 3)), film, seen[rows])
+        under = np.stack([volume[rows], share[rows]]), places[rows].astype(np.uint16)
+        _render(coverage[rows], inks[:, rows], under, (bare, kept), film, seen[rows])
     return seen
 
 
@@ -103,10 +138,28 @@ def _ways(model: InkModel, steps: int) -> Reals:
     return np.ascontiguousarray(np.clip(ways, 0, 1), np.float32)
 
 
+@lru_cache(maxsize=64)
+def _kept(opacity: Opacity, n: float, garment: tuple[float, ...]) -> Reals:
+    """What is left of a film's colour, in the mixing space, at even steps of white's root up to the most: (steps + 1, 3)."""
+    volumes = MOST_WHITE * np.linspace(0, 1, _WHITE_STEPS + 1) ** 2
+    return to_mixing_space(opacity.share(volumes, garment=np.array(garment)), n).astype(np.float32)
+
+
 @compiled
-def _render(coverage: Reals, inks: Reals, bare: Reals, film: _Film, seen: Bytes) -> None:
-    """Write sRGB to `seen` (h, w, 3); `bare`: (h, w, 3), the garment in the mixing space."""
-    colours, ways, n, to_light = film
+def _render(
+    coverage: Reals,
+    inks: Reals,
+    under: tuple[Reals, NDArray[np.uint16]],
+    garments: tuple[Reals, Reals],
+    film: _Film,
+    seen: Bytes,
+) -> None:
+    """Write sRGB to `seen` (h, w, 3).
+
+    `under`: volume of white and its share of the film, (2, h, w), and the garment's place, (h, w). `garments`: in the mixing
+    space bare, (g, 3), and what each leaves of a film's colour, (g, steps + 1, 3).
+    """
+    (white, lies_on), (bare, kept), (colours, ways, n, to_light) = under, garments, film
     count = inks.shape[0]
     about, places, shares = (
         np.empty((1 << count, 3), np.float32),
@@ -117,21 +170,34 @@ def _render(coverage: Reals, inks: Reals, bare: Reals, film: _Film, seen: Bytes)
     encoded = np.empty(3, np.uint8)
     for y in range(coverage.shape[0]):
         for x in range(coverage.shape[1]):
-            a = coverage[y, x]
+            a, on = coverage[y, x], lies_on[y, x]
             for j in range(3):
-                mixed[j] = bare[y, x, j]
+                mixed[j] = bare[on, j]
             if a > 0:
                 base, between = _cell(inks[:, y, x], ways, places, shares)
                 for s in range(1 << between):
                     for j in range(3):
                         about[s, j] = colours[base + places[s], j]
                 _mix(about, shares, between)
+                step, part = _step(white[0, y, x], kept.shape[1] - 1)
+                backed = white[1, y, x]
                 for j in range(3):
-                    mixed[j] += a * (about[0, j] - mixed[j])
+                    left, none = kept[on, step, j], kept[on, 0, j]
+                    left += part * (kept[on, step + 1, j] - left)
+                    left = none + backed * (left - none)
+                    mixed[j] += a * (about[0, j] * left - mixed[j])
             if mixed[0] != last[0] or mixed[1] != last[1] or mixed[2] != last[2]:
                 _encode(mixed, n, to_light, encoded)
             for j in range(3):
                 last[j], seen[y, x, j] = mixed[j], encoded[j]
+
+
+@compiled
+def _step(volume: np.float32, steps: int) -> tuple[int, np.float32]:
+    """The step of `kept` at or below a volume of white, the last but one at most, and how far it is on its way to the next."""
+    at = np.sqrt(min(max(volume / np.float32(MOST_WHITE), np.float32(0)), np.float32(1))) * np.float32(steps)
+    step = min(int(at), steps - 1)
+    return step, at - np.float32(step)
 
 
 @compiled
