@@ -42,7 +42,7 @@ _ENCODED: Final = np.rint(255 * srgb.encode(np.linspace(0, 1, 4096) ** 2)).astyp
 MOST_WHITE: Final = 2.0
 """Volume of white beyond which none is laid: two full layers."""
 _WHITE_STEPS: Final = 2048
-"""Between them colours are off by at most a tenth of an 8-bit step, whatever the white, n from 1 to 3, on black too (measured)."""
+"""Between them colours are off by at most a tenth of an 8-bit step: any white and garment, n from 1 to 3 (measured)."""
 _BAND_ROWS: Final = 256
 
 
