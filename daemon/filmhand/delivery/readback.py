@@ -16,10 +16,10 @@ import tifffile
 from numpy.typing import NDArray
 
 from filmhand.delivery.strips import check_sum, decode
+from filmhand.delivery.tiff import ink_name
 from filmhand.durable import sha256_of
 from filmhand.errors import MachineError
 from filmhand.gang.composed import CONTINUOUS, Composed
-from filmhand.rules import Ink
 
 _STRIPS_AT_A_TIME: Final = 64
 
@@ -73,7 +73,7 @@ def _facts(page: Any, inks: tuple[str, ...], composed: Composed) -> Iterator[tup
     yield "bits a sample", page.bitspersample, composed.bits
     yield "samples a dot", page.samplesperpixel, len(inks)
     yield "resolution", tuple(page.get_resolution("inch")), tuple(float(dpi) for dpi in composed.resolution)
-    names = "\0".join(Ink(ink).name.capitalize() for ink in inks)
+    names = "\0".join(ink_name(ink) for ink in inks)
     yield "ink names", str(page.tags["InkNames"].value).strip("\0"), names
 
 

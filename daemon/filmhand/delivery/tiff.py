@@ -13,7 +13,7 @@ from types import TracebackType
 from typing import BinaryIO, Final, Self
 
 from filmhand.delivery.strips import CODES, MOST_GROWTH
-from filmhand.rules import Compression, Ink
+from filmhand.rules import HIGHLIGHT, Compression, Ink
 
 SOFTWARE: Final = "filmhand"
 _LARGEST_CLASSIC: Final = (1 << 32) - 1
@@ -56,7 +56,12 @@ class TiffFacts:
     @property
     def names(self) -> tuple[str, ...]:
         """The inks' names, as InkNames says them."""
-        return tuple(Ink(letter).name.capitalize() for letter in self.inks)
+        return tuple(ink_name(letter) for letter in self.inks)
+
+
+def ink_name(plane: str) -> str:
+    """The name of an ink's plane, by its letter; of the second white, "White 2"."""
+    return "White 2" if plane == HIGHLIGHT else Ink(plane).name.capitalize()
 
 
 class TiffWriter:

@@ -5,10 +5,11 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from filmhand import units
-from filmhand.printer import WHITE, Printer
+from filmhand.printer import HIGHLIGHT, WHITE, Printer
 
-_ML_PER_PL: Final = 1e-9
-_MM2_PER_M2: Final = 1e6
+ML_PER_PL: Final = 1e-9
+MM2_PER_M2: Final = 1e6
+_WHITES: Final = (WHITE, HIGHLIGHT)
 
 
 @dataclass(frozen=True)
@@ -28,10 +29,13 @@ class Cost:
 
 @dataclass(frozen=True)
 class Estimate:
-    """What a sheet takes. `minutes` is None where the printer file has no speeds."""
+    """What a sheet takes. `ink_ml` is by plane. `film_m2` is all of its length, margins included; `covered_m2` what of it carries
+    film that is pressed. `minutes` is None where the printer file has no speeds.
+    """
 
     ink_ml: Mapping[str, float]
     film_m2: float
+    covered_m2: float
     powder_g: float
     minutes: float | None
     minutes_by_passes: Mapping[int, float]
@@ -54,17 +58,20 @@ def estimate(
 ) -> Estimate:
     """What a sheet of this length (margins included) takes.
 
-    `dots`: how many dots of each ink, one number for each drop size, smallest first. Continuous tone (`bits = 8`) counts as its
-    equivalent in full dots: the sum of its values / 255. `film_dots`: device dots that carry film, whatever their ink.
+    `dots`: how many dots of each plane, one number for each drop size, smallest first; a second white is a plane of its own.
+    Continuous tone (`bits = 8`) counts as its equivalent in full dots: the sum of its values / 255. `film_dots`: device dots that
+    carry film, whatever their ink.
     `passes`: the number of passes it is printed with; None: the greatest of the printer's speed table.
     """
     ink_ml = {ink: _ml(counts, printer.drop_pl.of(ink)) for ink, counts in dots.items()}
-    film_m2 = printer.film_width * length_mm / _MM2_PER_M2
-    powder_g = printer.price.powder_g_m2 * film_dots * _dot_mm2(printer) / _MM2_PER_M2
+    film_m2 = printer.film_width * length_mm / MM2_PER_M2
+    covered_m2 = film_dots * dot_mm2(printer) / MM2_PER_M2
+    powder_g = printer.price.powder_g_m2 * covered_m2
     by_passes = {passes: film_m2 / speed * 60 for passes, speed in sorted(printer.speed_m2_h.items())}
     return Estimate(
         ink_ml=ink_ml,
         film_m2=film_m2,
+        covered_m2=covered_m2,
         powder_g=powder_g,
         minutes=_minutes(by_passes, passes),
         minutes_by_passes=by_passes,
@@ -80,10 +87,11 @@ def _ml(counts: Sequence[float], volumes_pl: Sequence[float]) -> float:
     full = volumes_pl[-1]
     if len(volumes_pl) != len(counts):
         volumes_pl = [full * (size + 1) / len(counts) for size in range(len(counts))]
-    return sum(count * volume for count, volume in zip(counts, volumes_pl, strict=True)) * _ML_PER_PL
+    return sum(count * volume for count, volume in zip(counts, volumes_pl, strict=True)) * ML_PER_PL
 
 
-def _dot_mm2(printer: Printer) -> float:
+def dot_mm2(printer: Printer) -> float:
+    """The area of a dot of the printer's grid."""
     across, along = printer.resolution
     return units.px_to_mm(1, across) * units.px_to_mm(1, along)
 
@@ -102,9 +110,10 @@ def _minutes(by_passes: Mapping[int, float], passes: int | None) -> float | None
 
 def _cost(ink_ml: Mapping[str, float], *, film_m2: float, powder_g: float, printer: Printer) -> Cost:
     price = printer.price
+    costs = {plane: ml / 1000 * price.of(plane) for plane, ml in ink_ml.items()}
     return Cost(
-        ink=sum(ml / 1000 * price.of(ink) for ink, ml in ink_ml.items() if ink != WHITE),
-        white=ink_ml.get(WHITE, 0.0) / 1000 * price.white_per_l,
+        ink=sum(cost for plane, cost in costs.items() if plane not in _WHITES),
+        white=sum(cost for plane, cost in costs.items() if plane in _WHITES),
         film=film_m2 * price.film_per_m2,
         powder=powder_g / 1000 * price.powder_per_kg,
     )

@@ -1,0 +1,141 @@
+"""How much of a design is artwork, film and ink: one pass over its planes, added up in pixels.
+
+The white is counted as it will lie, pulled in from where film ends. By the rule that sheets are composed by (gang/band.py): an
+edge ends where coverage is one half, soft and screened film where there is none; but at the artwork's own resolution, and without
+what screening takes further: the islands' own choke, dots and holes too small for the powder.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from filmhand.colour.compiled import compiled
+from filmhand.rules import HIGHLIGHT, WHITE
+from filmhand.separation.model import Separation
+
+Bytes = NDArray[np.uint8]
+Floats = NDArray[np.float64]
+
+_ROWS: Final = 256
+"""Rows worked at a time."""
+_EDGE_PX: Final = 3
+"""Half the pixels within which an edge goes from nothing to full, as sheets are composed."""
+_HALF: Final = 128
+
+
+@dataclass(frozen=True)
+class FilmSums:
+    """Of a design, in pixels: `artwork`, its alpha added up; `film`, its coverage; `ink`, by plane, full ink (1 = a full layer).
+
+    So a pixel of half coverage with a plane's amount at one half adds a quarter to `ink`.
+    """
+
+    artwork: float
+    film: float
+    ink: Mapping[str, float]
+
+    def __add__(self, other: "FilmSums") -> "FilmSums":
+        """Both together."""
+        ink = {plane: amount + other.ink[plane] for plane, amount in self.ink.items()}
+        return FilmSums(self.artwork + other.artwork, self.film + other.film, ink)
+
+
+@dataclass(frozen=True, eq=False)
+class Counting:
+    """How ink is counted. `curves`: by plane, (256,) amounts, 0 to 1, sent to the printer for tones 0 to 255.
+
+    `choke_px`: how far white is pulled in, in pixels of the artwork across and down.
+    """
+
+    curves: Mapping[str, Floats]
+    choke_px: tuple[float, float]
+
+
+def film_sums(separation: Separation, alpha: Bytes, counting: Counting) -> FilmSums:
+    """What a whole separation comes to, and the artwork's alpha (h, w), 255 = opaque, that it was made of."""
+    sums = _none(separation.inks)
+    for near, own in bands(len(alpha), counting.choke_px):
+        part = replace(separation, planes=separation.planes[:, near], coverage=separation.coverage[near])
+        sums += sums_of(part, alpha[near], own, counting)
+    return sums
+
+
+def bands(height: int, choke_px: tuple[float, float]) -> Iterator[tuple[slice, slice]]:
+    """Bands of rows: each with the rows about it that choking looks at, and where its own lie among those."""
+    reach = 2 * _EDGE_PX + int(np.ceil(choke_px[1]))
+    for first in range(0, height, _ROWS):
+        last = min(first + _ROWS, height)
+        top, bottom = max(0, first - reach), min(height, last + reach)
+        yield slice(top, bottom), slice(first - top, last - top)
+
+
+def sums_of(part: Separation, alpha: Bytes, own: slice, counting: Counting) -> FilmSums:
+    """What the rows `own` of a part come to, and its artwork's alpha (h, w)."""
+    coverage = np.ascontiguousarray(part.coverage)
+    film = int(coverage[own].sum(dtype=np.int64)) / 255
+    if not film:
+        return replace(_none(part.inks), artwork=int(alpha[own].sum(dtype=np.int64)) / 255)
+    white = _choked(coverage, counting.choke_px)
+    ink = {
+        plane: _amount(tones[own], (white if plane in (WHITE, HIGHLIGHT) else coverage)[own], counting.curves[plane]) / 255
+        for plane, tones in zip(part.inks, part.planes, strict=True)
+    }
+    return FilmSums(int(alpha[own].sum(dtype=np.int64)) / 255, film, ink)
+
+
+def _none(inks: tuple[str, ...]) -> FilmSums:
+    return FilmSums(0.0, 0.0, dict.fromkeys(inks, 0.0))
+
+
+@compiled
+def _amount(tones: Bytes, coverage: Bytes, curve: Floats) -> float:
+    """Amounts (256,) of tones (h, w), each times coverage (h, w), added up."""
+    total = 0.0
+    for y in range(tones.shape[0]):
+        row = 0.0
+        for x in range(tones.shape[1]):
+            row += curve[tones[y, x]] * coverage[y, x]
+        total += row
+    return total
+
+
+def _choked(coverage: Bytes, choke_px: tuple[float, float]) -> Bytes:
+    """Coverage (h, w) where white lies. A choke that is no whole number of pixels is the mean of the two next to it.
+
+    So a line hardly wider than twice the choke may keep a pixel's part too much.
+    """
+    if min(choke_px) <= 0:
+        return coverage
+    ending, down = _ending(coverage), choke_px[1]
+    part = down - np.floor(down)
+    less, more = (_eroded(ending, _disc(choke_px, steps)) for steps in (np.floor(down), np.ceil(down)))
+    return np.asarray(cv2.multiply(coverage, cv2.addWeighted(less, 1 - part, more, part, 0), scale=1 / 255), np.uint8)
+
+
+def _ending(coverage: Bytes) -> Bytes:
+    """255 where film is, 0 where it has ended (h, w)."""
+    anywhere = _where(coverage > 0)
+    near = np.ones((2 * _EDGE_PX + 1, 2 * _EDGE_PX + 1), np.uint8)
+    near_full = cv2.dilate(_where(coverage == 255), near)  # noqa: PLR2004
+    edge = cv2.dilate(cv2.subtract(near_full, _eroded(anywhere, near)), near)  # near what is full, and near what is bare
+    return np.asarray(np.where(edge > 0, _where(coverage >= _HALF), anywhere), np.uint8)
+
+
+def _where(is_so: NDArray[np.bool_]) -> Bytes:
+    return is_so.view(np.uint8) * np.uint8(255)
+
+
+def _eroded(mask: Bytes, shape: Bytes) -> Bytes:
+    """What of a mask (h, w), 0 or 255, a shape fits in; outside it is bare."""
+    return np.asarray(cv2.erode(mask, shape, borderType=cv2.BORDER_CONSTANT, borderValue=(0,)), np.uint8)
+
+
+def _disc(choke_px: tuple[float, float], steps: float) -> Bytes:
+    """The pixels within a radius of so many pixels down, and as far across."""
+    across = steps * choke_px[0] / choke_px[1]
+    y, x = np.mgrid[-int(steps) : int(steps) + 1, -int(across) : int(across) + 1]
+    return np.asarray((y / max(steps, 1)) ** 2 + (x / max(across, 1)) ** 2 <= 1, np.uint8)
