@@ -1,110 +1,88 @@
-"""AM screens: dots that grow in even rows. Cells are laid on whole pixels (a rational screen), so the tile repeats exactly.
+"""AM screens: dots that grow in even rows.
 
-The cell's two sides are the whole-pixel vectors nearest to those of the asked ruling and angle: lpi = dpi / √(a² + b²),
-angle = atan2(b, a) for square pixels. Dots are ranked over the whole tile, which holds many cells, so a flat tone's mean is
-exact to half a dot of the tile and not only of the cell.
+Dots of a tile appear in the order of a spot function, cell by cell in turn: among a light tone's dots every cell has as many as
+any other, give or take one, and the one goes where there is most room. Dark tones keep the same count of their holes. So a
+ruling that does not fall in with the printer's dots makes no beats of heavier and lighter cells.
 """
 
-import math
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.halftone.thresholds import Ranks, Tile, thresholds
+from filmhand.colour.compiled import compiled
+from filmhand.halftone.cell_order import cell_order
+from filmhand.halftone.lattice import Floats, Lattice, Whole, cells_of, lattice_of
+from filmhand.halftone.least_dots import with_least
+from filmhand.halftone.thresholds import Onsets, onsets_in_turn
 from filmhand.rules import DotShape, ScreenRules
 
-_LARGEST_TILE: Final = 1 << 20
-"""Dots of the largest tile we would keep; where the nearest cell needs a larger one, the next nearest is taken."""
-_LEAST_SIDE: Final = 96
-"""Pixels along a side of the tile, at least: a small one is repeated, so that its cells can take turns."""
-_SEARCHED: Final = 4
-"""How far from the ideal corner, in pixels, a cell's corner is looked for at first."""
-
-Vector = tuple[int, int]
-Floats = NDArray[np.float64]
+_DIGITS: Final = 9
+"""Decimals of the spot function that count: places that symmetry makes equal are not told apart by rounding."""
 
 
-def am_tile(screen: ScreenRules, *, resolution: tuple[int, int]) -> Tile:
-    """th×tw uint8 thresholds of a screen at a resolution across and down; see `thresholds.Tile`."""
-    return thresholds(am_ranks(screen, resolution=resolution))
+class Least(NamedTuple):
+    """Dots across and down of the least dot, and of the least hole."""
+
+    dot_px: tuple[float, float]
+    hole_px: tuple[float, float]
 
 
-@lru_cache(maxsize=64)
-def am_ranks(screen: ScreenRules, *, resolution: tuple[int, int]) -> Ranks:
-    """The order in which the tile's dots appear, uint32. Dots grow from the middle of each cell."""
-    row, column = cell_of(screen, resolution=resolution)
-    height, width = (side * -(-_LEAST_SIDE // side) for side in tile_size(row, column))
-    y, x = np.mgrid[0:height, 0:width] + 0.5
-    area = row[0] * column[1] - row[1] * column[0]
-    along = (x * column[1] - y * column[0]) / area  # cells from the origin, along the rows of dots
-    across = (y * row[0] - x * row[1]) / area
-    order = np.lexsort((_scattered(along, across).ravel(), -_spot(along, across, screen.shape).ravel()))
-    ranks = np.empty(order.size, np.uint32)
-    ranks[order] = np.arange(order.size, dtype=np.uint32)
-    ranks.flags.writeable = False
-    return ranks.reshape(height, width)
+def am_onsets(screen: ScreenRules, *, resolution: tuple[int, int], least: Least | None = None) -> Onsets:
+    """The onsets of a screen's tile at a resolution across and down, read-only. Dots grow from the middle of each cell.
+
+    `least`: no dot is less than this, nor any hole: in light tones whole least dots come one by one, cell after cell, evenly
+    scattered, in dark ones whole holes go likewise. None for dots that begin with one dot.
+    """
+    return _onsets(lattice_of(screen.lpi, screen.angle, resolution=resolution), screen.shape, least)
 
 
-def cell_of(screen: ScreenRules, *, resolution: tuple[int, int]) -> tuple[Vector, Vector]:
-    """The two sides of a cell as (x, y) in whole pixels: along the rows of dots, and across them."""
-    turn = math.radians(screen.angle)
-    pitch = np.array(resolution) / screen.lpi
-    row, column = pitch * (math.cos(turn), math.sin(turn)), pitch * (-math.sin(turn), math.cos(turn))
-    reach = _SEARCHED
-    while (found := _nearest(row, column, pitch=pitch, reach=reach)) is None:
-        reach *= 2
-    return found
+@lru_cache(maxsize=32)
+def _onsets(lattice: Lattice, shape: DotShape, least: Least | None) -> Onsets:
+    grown = _grown(lattice, shape)
+    onsets = grown if least is None else with_least(grown, lattice, dot_px=least.dot_px, hole_px=least.hole_px)
+    onsets.flags.writeable = False
+    return onsets
 
 
-def tile_size(row: Vector, column: Vector) -> tuple[int, int]:
-    """Height and width of the least rectangle after which a screen of such cells repeats."""
-    area = abs(row[0] * column[1] - row[1] * column[0])
-    return area // math.gcd(row[0], column[0]), area // math.gcd(row[1], column[1])
-
-
-def _nearest(row: Floats, column: Floats, *, pitch: Floats, reach: int) -> tuple[Vector, Vector] | None:
-    """The whole-pixel sides nearest to the ideal ones, within `reach`, whose tile is not too large; None if there are none."""
-    steps = np.stack(np.meshgrid(*[np.arange(-reach, reach + 1)] * 2), axis=-1).reshape(-1, 2)
-    rows = np.rint(row).astype(np.int64) + steps
-    if pitch[0] == pitch[1]:  # square pixels: a right angle stays one exactly
-        columns = np.stack([-rows[:, 1], rows[:, 0]], axis=-1)
-    else:
-        columns = np.rint(column).astype(np.int64) + steps
-        rows, columns = np.repeat(rows, len(steps), axis=0), np.tile(columns, (len(steps), 1))
-    area = rows[:, 0] * columns[:, 1] - rows[:, 1] * columns[:, 0]
-    common = np.gcd(rows, columns).prod(axis=1)
-    fits = (area > 0) & (area * area <= _LARGEST_TILE * common)
-    if not fits.any():
-        return None
-    miss = (((rows - row) / pitch) ** 2 + ((columns - column) / pitch) ** 2).sum(axis=1)
-    best = np.argmin(np.where(fits, miss, np.inf))
-    return (int(rows[best, 0]), int(rows[best, 1])), (int(columns[best, 0]), int(columns[best, 1]))
+@lru_cache(maxsize=8)
+def _grown(lattice: Lattice, shape: DotShape) -> Onsets:
+    """Onsets of dots that grow one by one: by their turn in the cell about a dot in light tones, in the one about a hole in
+    dark tones, passing smoothly from the one to the other."""
+    dots, holes = cells_of(lattice), cells_of(lattice, shifted=True)
+    area = dots.of.size / lattice.cells
+    order = np.argsort(-_spot(dots.along, dots.across, shape).ravel(), kind="stable")
+    rising = (_turns(order, dots.of.ravel(), cell_order(lattice, shifted=False))) / area
+    falling = 1 - _turns(order[::-1].copy(), holes.of.ravel(), cell_order(lattice, shifted=True)) / area
+    dark = np.empty(order.size)
+    dark[order] = (np.arange(order.size) + 0.5) / order.size
+    dark *= dark * (3 - 2 * dark)
+    final = np.argsort(rising + (falling - rising) * dark, kind="stable")
+    return onsets_in_turn(final, np.ones(final.size, bool)).reshape(dots.of.shape)
 
 
 def _spot(along: Floats, across: Floats, shape: DotShape) -> Floats:
-    """How early the dot at each place appears, greatest first; common practice, no source.
-
-    A trace of slope, too little to show, sets apart the places that a shape's own symmetry makes equal.
-    """
-    x, y = along - np.floor(along) - 0.5, across - np.floor(across) - 0.5
+    """How early the dot at each place appears, greatest first; common practice, no source."""
     match shape:
         case DotShape.ROUND:  # round dots, a checkerboard at one half, round holes
-            value = np.cos(2 * np.pi * x) + np.cos(2 * np.pi * y)
+            value = np.cos(2 * np.pi * along) + np.cos(2 * np.pi * across)
         case DotShape.ELLIPSE:  # neighbours along the row join first, across it later
-            value = np.cos(2 * np.pi * x) + 0.7 * np.cos(2 * np.pi * y)
+            value = np.cos(2 * np.pi * along) + 0.7 * np.cos(2 * np.pi * across)
         case DotShape.LINE:
-            value = np.cos(2 * np.pi * y) + 0.02 * np.cos(2 * np.pi * x)
+            value = np.cos(2 * np.pi * across) + 0.02 * np.cos(2 * np.pi * along)
         case DotShape.DIAMOND:
-            value = -np.abs(x) - np.abs(y)
-    return np.asarray(np.round(value + 1e-4 * x + 2.3e-4 * y, 9))
+            value = -np.abs(along) - np.abs(across)
+    return np.asarray(np.round(value, _DIGITS))
 
 
-def _scattered(along: Floats, across: Floats) -> Floats:
-    """In which order cells take the next dot of equal standing: a two-dimensional sequence of low discrepancy.
-
-    Its steps are the powers of 1 over the plastic number (1.3247…), the generalised golden ratio; given from memory.
-    """
-    step = 1 / 1.32471795724474602596
-    return np.asarray((np.floor(along) * step + np.floor(across) * step**2) % 1.0)
+@compiled
+def _turns(order: Whole, cells: Whole, places: Whole) -> NDArray[np.float64]:
+    """(dots,) how many dots of its own cell come before each dot, and the cell's place among the cells as a fraction of one."""
+    before = np.zeros(places.size, np.int64)
+    turns = np.empty(order.size)
+    for dot in order:
+        cell = cells[dot]
+        turns[dot] = before[cell] + (places[cell] + 0.5) / places.size
+        before[cell] += 1
+    return turns

@@ -12,27 +12,34 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.compiled import compiled
-from filmhand.halftone.thresholds import Ranks, Tile, thresholds
+from filmhand.halftone.thresholds import Onsets, Ranks, onsets_of
 
 SIDE: Final = 128
 """Pixels along a side of the tile: 16384 dots, so a flat tone is exact to 1/32768."""
+SMALL_SIDE: Final = 64
+"""The same where pixels are such large blocks of dots that the tile would be larger than _LARGEST."""
+_LARGEST: Final = 1 << 22
 _SIGMA: Final = 1.5  # pixels; the paper's own choice, given from memory
-_FIRST_DOTS: Final = SIDE * SIDE // 10  # the paper: any number up to half the tile
+_FIRST_SHARE: Final = 10  # one pixel in so many is a dot at first; the paper: any number up to half the tile
 _SEED: Final = 1993
-_FILE: Final = f"blue-noise-{SIDE}.npy"
 
 
-def blue_noise_tile(cache: Path) -> Tile:
-    """The SIDE×SIDE tile of thresholds, uint8; made at its first use and kept in the folder `cache`."""
-    return thresholds(blue_noise_ranks(cache))
+def blue_noise_onsets(cache: Path, *, block: tuple[int, int] = (1, 1)) -> Onsets:
+    """The onsets of a tile whose pixels are blocks of so many dots across and down; see `blue_noise_ranks`."""
+    across, down = block
+    side = SIDE if SIDE * SIDE * across * down <= _LARGEST else SMALL_SIDE
+    return onsets_of(blue_noise_ranks(cache, side=side)).repeat(down, axis=0).repeat(across, axis=1)
 
 
-def blue_noise_ranks(cache: Path) -> Ranks:
-    """The order in which the tile's dots appear, SIDE×SIDE uint32; as `blue_noise_tile`. A damaged file is made again."""
-    path = cache / _FILE
-    kept = _kept(path)
+def blue_noise_ranks(cache: Path, *, side: int = SIDE) -> Ranks:
+    """The order in which the tile's pixels appear, side×side uint32; made at its first use and kept in the folder `cache`.
+
+    A damaged file is made again.
+    """
+    path = cache / f"blue-noise-{side}.npy"
+    kept = _kept(path, side)
     if kept is None:
-        kept = void_and_cluster(SIDE, first_dots=_FIRST_DOTS, seed=_SEED)
+        kept = void_and_cluster(side, first_dots=side * side // _FIRST_SHARE, seed=_SEED)
         cache.mkdir(parents=True, exist_ok=True)
         part = path.with_name(f"{path.name}.{os.getpid()}.part")
         with part.open("wb") as file:
@@ -48,14 +55,14 @@ def void_and_cluster(side: int, *, first_dots: int, seed: int) -> Ranks:
     return _ranked(dots, _gaussian(side)).astype(np.uint32)
 
 
-def _kept(path: Path) -> Ranks | None:
+def _kept(path: Path, side: int) -> Ranks | None:
     """The ranks in a file, or None if there is no such file or it is not what was written."""
     try:
         ranks = np.load(path, allow_pickle=False)
     except (OSError, ValueError, EOFError):
         return None
-    whole = ranks.shape == (SIDE, SIDE) and ranks.dtype == np.uint32
-    if not whole or not np.array_equal(np.sort(ranks, axis=None), np.arange(SIDE * SIDE)):
+    whole = ranks.shape == (side, side) and ranks.dtype == np.uint32
+    if not whole or not np.array_equal(np.sort(ranks, axis=None), np.arange(side * side)):
         return None
     return ranks  # type: ignore[no-any-return]  # numpy.load is untyped
 

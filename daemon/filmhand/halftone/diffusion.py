@@ -11,7 +11,7 @@ a row's sums does not wait for the row's own dots, so it is reckoned first, many
 """
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +24,12 @@ from filmhand.rule_values import DiffusionKernel
 _ROWS: Final = 2
 """Rows below a dot that the widest kernel reaches, and dots beside it."""
 _FULL: Final = 255.0
-_NONE_LEFT: Final = 1.0
-"""Rounding smaller than this (of 255) ends with the last row that has any tone."""
+_HALF: Final = 128
+"""The greatest tone, of 255, that is nearer to none; Pillow's."""
+_CHANCE: Final = 1024
+"""Random roundings that bare places take in turn; each row begins elsewhere among them."""
+_STEP: Final = 397
+"""How much further than the row above."""
 
 Singles = NDArray[np.float32]
 
@@ -42,30 +46,32 @@ class Diffusion:
     """How an ink's tones are diffused.
 
     `amounts`: (256,) float64, the amount of ink for each tone, rising from 0 to 1. `sizes`: volumes of the drops as fractions
-    of the largest, smallest first, the last 1. `serpentine`: rows go to and fro; else all go from left to right.
+    of the largest, smallest first, the last 1. `serpentine`: rows go to and fro; else all go from left to right. `seed`: a number
+    of the ink's own. Bare places hand on random roundings by it, of which the mean is none, so that two inks of one tone do not
+    fall on the same dots, and a tone does not begin with a row of dots in step. 0: they hand on what they were handed.
     """
 
     kernel: DiffusionKernel
     serpentine: bool
     amounts: NDArray[np.float64]
     sizes: tuple[float, ...]
+    seed: int = 0
 
     @property
     def plain(self) -> bool:
-        """Whether it is the textbook's: Floyd and Steinberg's weights, left to right, straight, dot or no dot.
+        """Whether it is the textbook's: Floyd and Steinberg's weights, left to right, straight, dot or no dot, nothing random.
 
         That is done in whole 255ths, as Pillow does (`tobilevel`), which loses up to 0.4 % of tone. Others lose nothing.
         """
-        straight = np.array_equal(np.rint(self.amounts * _FULL), np.arange(256)) and np.allclose(
-            self.amounts, np.arange(256) / _FULL, rtol=0, atol=1e-9
-        )
-        return self.kernel is DiffusionKernel.FLOYD_STEINBERG and not self.serpentine and straight and self.sizes == (1.0,)
+        textbook = self.kernel is DiffusionKernel.FLOYD_STEINBERG and not self.serpentine
+        straight = np.allclose(self.amounts, np.arange(256) / _FULL, rtol=0, atol=1e-9) and self.sizes == (1.0,)
+        return textbook and straight and self.seed == 0
 
 
 @dataclass(frozen=True, eq=False)
 class Carried:
-    """What one band hands to the next. `errors`: 2×(columns + 4) float32, 255ths that rows have laid too little, row r in r mod 2.
-    `row`: rows done."""
+    """What one band hands to the next. `row`: rows done. `errors`: 2×(columns + 4) float32, 255ths that the last two rows have
+    laid too little, those of row r in r mod 2."""
 
     errors: Singles
     row: int
@@ -79,40 +85,65 @@ def diffuse(tones: NDArray[np.uint8], *, by: Diffusion, carried: Carried | None)
     bit for bit what Pillow's `Image.convert("1")` does.
     """
     rows, columns = tones.shape
-    errors = np.zeros((_ROWS, columns + 2 * _ROWS), np.float32) if carried is None else carried.errors.copy()
-    row = 0 if carried is None else carried.row
-    divisor, shares = _SHARES[by.kernel]
-    taps = np.array(shares, np.float32) if by.plain else (np.array(shares) / divisor).astype(np.float32)
-    drops = (np.array((0.0, *by.sizes)) * _FULL).astype(np.float32)
+    chance = _chance(by)
+    if carried is None:
+        first = np.resize(chance, columns + 2 * _ROWS)
+        carried = Carried(np.stack([first, np.roll(first, _STEP)]) if by.seed else np.zeros((_ROWS, first.size), np.float32), 0)
+    errors = carried.errors.copy()
     levels = np.zeros((len(by.sizes), rows, columns // WORD), np.uint64)
-    amounts = (by.amounts * _FULL).astype(np.float32)
+    divisor, shares = _SHARES[by.kernel]
     if by.plain:
-        _whole(np.ascontiguousarray(tones), errors, row, taps, levels)
+        _whole(np.ascontiguousarray(tones), errors, carried.row, np.array(shares, np.float32), levels)
     else:
-        _fine(np.ascontiguousarray(tones), errors, row, (taps, amounts, drops, by.serpentine), levels)
-    return levels, Carried(errors, row + rows)
+        how = _How(
+            taps=(np.array(shares) / divisor).astype(np.float32),
+            amounts=(by.amounts * _FULL).astype(np.float32),
+            drops=(np.array((0.0, *by.sizes)) * _FULL).astype(np.float32),
+            serpentine=by.serpentine,
+            chance=chance,
+        )
+        _fine(np.ascontiguousarray(tones), errors, carried.row, how, levels)
+    return levels, Carried(errors, carried.row + rows)
+
+
+class _How(NamedTuple):
+    """A `Diffusion` as the kernels want it, amounts in 255ths. `chance`: _CHANCE random roundings, empty for none."""
+
+    taps: Singles
+    amounts: Singles
+    drops: Singles
+    serpentine: bool
+    chance: Singles
+
+
+def _chance(by: Diffusion) -> Singles:
+    """Roundings of up to half the smallest drop either way."""
+    if by.seed == 0:
+        return np.empty(0, np.float32)
+    half = _FULL * by.sizes[0] / 2
+    drawn = np.random.default_rng(by.seed).permutation(_CHANCE)
+    return (half * (2 * drawn + 1 - _CHANCE) / _CHANCE).astype(np.float32)
 
 
 @compiled
-def _fine(
-    tones: NDArray[np.uint8], errors: Singles, row: int, by: tuple[Singles, Singles, Singles, bool], levels: Words
-) -> None:
+def _fine(tones: NDArray[np.uint8], errors: Singles, row: int, how: _How, levels: Words) -> None:
     """Rows of dots, in fractions. `errors` is brought up to date, `levels` filled."""
-    taps, amounts, drops, serpentine = by
+    taps, amounts, drops, serpentine, chance = how
     wanted, numbers = np.empty(tones.shape[1], np.float32), np.empty(tones.shape[1], np.uint8)
-    blank = True
     for y in range(tones.shape[0]):
         here, above = errors[(row + y) % _ROWS], errors[(row + y + 1) % _ROWS]
         back = serpentine and (row + y) % 2 == 1
-        if not tones[y].any() and np.abs(errors).max() < _NONE_LEFT:
+        if tones[y].any():
+            for x in range(wanted.size):
+                wanted[x] = amounts[tones[y, x]]
+            _gather(wanted, above, taps[1], back != serpentine)
+            _gather(wanted, here, taps[2], back)
+            _round(wanted, here, taps[0], drops, back, numbers)
+            _pack(numbers, levels, y)
+        elif chance.size == 0:
             here[:] = 0
-            continue
-        for x in range(wanted.size):
-            wanted[x] = amounts[tones[y, x]]
-        _gather(wanted, above, taps[1], back != serpentine)
-        _gather(wanted, here, taps[2], back)
-        _round(wanted, here, taps[0], drops, back, numbers)
-        _pack(numbers, levels, y)
+        if chance.size:
+            _take_chances(tones[y], here, chance, (row + y) * _STEP)
 
 
 @compiled
@@ -123,13 +154,13 @@ def _whole(tones: NDArray[np.uint8], errors: Singles, row: int, taps: Singles, l
         here, above = errors[(row + y) % _ROWS], errors[(row + y + 1) % _ROWS]
         sums[:] = 0
         _gather(sums, above, taps[1], False)
-        before = 0
+        before = np.int64(0)
         for x in range(sums.size):
             share = np.int64(sums[x]) + 7 * before
             tone = np.int64(tones[y, x]) + (share >> 4 if share >= 0 else -(-share >> 4))
-            tone = min(max(tone, 0), 255)
-            numbers[x] = tone > 128
-            before = tone - 255 if tone > 128 else tone
+            tone = min(max(tone, np.int64(0)), np.int64(255))
+            numbers[x] = tone > _HALF
+            before = tone - np.int64(255) if tone > _HALF else tone
             here[x + _ROWS] = before
         _pack(numbers, levels, y)
 
@@ -162,6 +193,14 @@ def _round(wanted: Singles, errors: Singles, taps: Singles, drops: Singles, back
         errors[x + _ROWS] = one
         numbers[x] = number
         x += step
+
+
+@compiled
+def _take_chances(tones: NDArray[np.uint8], errors: Singles, chance: Singles, first: int) -> None:
+    """Bare dots of a row hand on random roundings instead of their own."""
+    for x in range(tones.size):
+        if tones[x] == 0:
+            errors[x + _ROWS] = chance[(first + x) % _CHANCE]
 
 
 @compiled

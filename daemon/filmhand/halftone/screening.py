@@ -1,5 +1,6 @@
 """A piece's screening: all that decides the dots of one design once its tones are known."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -7,18 +8,21 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from filmhand import units
 from filmhand.errors import SettingsError
-from filmhand.halftone.am import am_ranks
-from filmhand.halftone.blue_noise import blue_noise_ranks
-from filmhand.halftone.thresholds import Ranks, Tile, thresholds
-from filmhand.rules import Ink, Printer, Rule, ScreenKind, ScreenRules
+from filmhand.halftone.am import Least, am_onsets
+from filmhand.halftone.blue_noise import blue_noise_onsets
+from filmhand.halftone.diffusion import Diffusion
+from filmhand.halftone.thresholds import Floats, Onsets, Tile, thresholds
+from filmhand.rules import HIGHLIGHT, Ink, Printer, Rule, ScreenKind
+from filmhand.rules import InkScreenRules as InkScreen
 
 THREE_DROPS: Final = 2
 """Bits a sample of a printer with three drop sizes."""
 _SHIFT: Final = (50, 46)
-"""Rows and columns by which each further ink's blue-noise tile is moved on its torus. Found by search: for every pair of ten
+"""Rows and columns by which each further plane's blue-noise tile is moved on its torus. Found by search: for every pair of ten
 screens the share of dots that coincide is within 0.004 of the product of their tones."""
 _AM_TURNS: Final = {
     Ink.BLACK: 0.0,
@@ -33,39 +37,51 @@ _AM_TURNS: Final = {
 }
 """Degrees between an ink's AM screen and the rule's angle: the classic 30 between the dark inks, yellow in between, and a
 further ink at the angle of the ink of opposite hue, with which it is hardly ever laid (common practice, no source)."""
+_HIGHLIGHT_TURN: Final = 30.0
+"""Degrees between the screens of the two whites."""
+_STRAIGHT: Final = np.linspace(0.0, 1.0, 256)
+_SLACK: Final = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
 class Screening:
     """How one piece's tones become dots.
 
-    `coverage`: the tile that turns film coverage into islands. `inks`: by ink, one tile a drop size, smallest first: a drop of
-    at least that size is laid where the tone is greater. All are used in the sheet's own coordinates.
-    `choke_px`, `island_choke_px`: how far white is pulled in, in dots across and down, from where coverage ends, and around each
-    island of screened coverage.
+    `coverage`: the tile that turns film coverage into islands. `inks`: by plane, one tile a drop size, smallest first: a drop of
+    at least that size is laid where the tone is greater; or how its tones are diffused. Tiles are used in the sheet's own
+    coordinates. `choke_px`, `island_choke_px`: how far white is pulled in, in dots across and down, from where coverage ends,
+    and around each island of screened coverage. `least_dot_px`, `least_hole_px`: dots across and down of the smallest island
+    and hole that screened coverage may have. `tones`: by plane, (256,) uint8, 255 = full ink, what is sent for each tone to a
+    controller that screens.
     """
 
     coverage: Tile
-    inks: Mapping[str, tuple[Tile, ...]]
+    inks: Mapping[str, tuple[Tile, ...] | Diffusion]
     choke_px: tuple[float, float]
     island_choke_px: tuple[float, float]
+    least_dot_px: tuple[float, float]
+    least_hole_px: tuple[float, float]
+    tones: Mapping[str, NDArray[np.uint8]]
 
 
-def screening_for(rule: Rule, *, printer: Printer, cache: Path) -> Screening:
+def screening_for(rule: Rule, *, printer: Printer, cache: Path, curves: Mapping[str, Floats] | None = None) -> Screening:
     """The screening that a rule asks for on a printer. `cache` keeps the blue-noise tile.
 
+    `curves`: by plane, (256,) float64, the amount of ink for each tone, rising from 0 to 1; straight where there is none.
     SettingsError if the printer has three drop sizes and the printer file does not say how large they are.
     """
-    coverage = _ranks(rule.halftone.coverage, resolution=printer.resolution, cache=cache)
-    inks = {}
-    for place, ink in enumerate(printer.inks, start=1):
-        ranks = _ink_ranks(rule.halftone.inks, ink, place=place, printer=printer, cache=cache)
-        inks[str(ink)] = _drops(ranks, drop_sizes(printer, ink))
+    amounts = {plane: (curves or {}).get(plane, _STRAIGHT) for plane in printer.planes}
     return Screening(
-        coverage=thresholds(coverage),
-        inks=inks,
+        coverage=thresholds(_coverage(rule, printer, cache)),
+        inks={
+            plane: _ink(rule.halftone.inks, plane, printer=printer, cache=cache, amounts=curve)
+            for plane, curve in amounts.items()
+        },
         choke_px=_in_dots(rule.underbase.choke, printer.resolution),
         island_choke_px=_at_least_a_dot(_in_dots(rule.underbase.island_choke, printer.resolution)),
+        least_dot_px=_in_dots(rule.halftone.least_dot, printer.resolution),
+        least_hole_px=_in_dots(rule.halftone.least_hole, printer.resolution),
+        tones={plane: np.rint(255 * curve).astype(np.uint8) for plane, curve in amounts.items()},
     )
 
 
@@ -82,32 +98,46 @@ def drop_sizes(printer: Printer, ink: str) -> tuple[float, ...]:
     return tuple(volume / volumes[-1] for volume in volumes)
 
 
-def _ranks(screen: ScreenRules, *, resolution: tuple[int, int], cache: Path) -> Ranks:
+def _coverage(rule: Rule, printer: Printer, cache: Path) -> Onsets:
+    """The coverage's screen, of which no dot or hole is smaller than the least. Those of blue noise are blocks."""
+    screen, resolution = rule.halftone.coverage, printer.resolution
+    dot, hole = (_in_dots(length, resolution) for length in (rule.halftone.least_dot, rule.halftone.least_hole))
     if screen.screen is ScreenKind.AM:
-        return am_ranks(screen, resolution=resolution)
-    return _blue_noise(cache)
+        return am_onsets(screen, resolution=resolution, least=Least(dot, hole))
+    across, down = (max(1, math.ceil(max(pair) - _SLACK)) for pair in zip(dot, hole, strict=True))
+    return blue_noise_onsets(cache, block=(across, down))
 
 
-def _ink_ranks(screen: ScreenRules, ink: Ink, *, place: int, printer: Printer, cache: Path) -> Ranks:
-    """An ink's own screen, so that no two inks' dots fall together more often than by chance."""
+def _ink(screen: InkScreen, plane: str, *, printer: Printer, cache: Path, amounts: Floats) -> tuple[Tile, ...] | Diffusion:
+    """A plane's own screen, so that no two planes' dots fall together more often than by chance.
+
+    A tile a drop size: an amount is the share of the largest drop's volume, so its mean volume is what it says. Between two
+    sizes' volumes an amount is made of those two; below the smallest, of the smallest and none.
+    """
+    sizes, place = drop_sizes(printer, plane), 1 + printer.planes.index(plane)
+    if screen.screen is ScreenKind.ERROR_DIFFUSION:
+        return Diffusion(screen.kernel, screen.serpentine, amounts, sizes, seed=place)
     if screen.screen is ScreenKind.AM:
-        turned = screen.model_copy(update={"angle": (screen.angle + _AM_TURNS[ink]) % 180})
-        return am_ranks(turned, resolution=printer.resolution)
-    down, across = _SHIFT
-    return np.roll(_blue_noise(cache), (down * place, across * place), axis=(0, 1))
+        turned = screen.model_copy(update={"angle": _angle(screen, plane)})
+        onsets = am_onsets(turned, resolution=printer.resolution)
+    else:
+        down, across = _SHIFT
+        onsets = np.roll(_blue_noise(cache), (down * place, across * place), axis=(0, 1))
+    steps = zip((0.0, *sizes), sizes, strict=False)
+    return tuple(thresholds(onsets, curve=amounts, start=start, full=full) for start, full in steps)
+
+
+def _angle(screen: InkScreen, plane: str) -> float:
+    """Degrees of a plane's AM screen: the rule's own for that ink, else turned from the rule's angle by the usual steps."""
+    if plane == HIGHLIGHT:
+        return (_angle(screen, Ink.WHITE) + _HIGHLIGHT_TURN) % 180
+    own = screen.angles.of(Ink(plane))
+    return (screen.angle + _AM_TURNS[Ink(plane)]) % 180 if own is None else own
 
 
 @lru_cache(maxsize=2)
-def _blue_noise(cache: Path) -> Ranks:
-    return blue_noise_ranks(cache)
-
-
-def _drops(ranks: Ranks, sizes: tuple[float, ...]) -> tuple[Tile, ...]:
-    """A tile a drop size. A tone is the share of the largest drop's volume, so its mean volume is what it says.
-
-    Between two sizes' volumes a tone is made of those two; below the smallest, of the smallest and none.
-    """
-    return tuple(thresholds(ranks, start=start, full=full) for start, full in zip((0.0, *sizes), sizes, strict=False))
+def _blue_noise(cache: Path) -> Onsets:
+    return blue_noise_onsets(cache)
 
 
 def _at_least_a_dot(choke_px: tuple[float, float]) -> tuple[float, float]:
