@@ -142,7 +142,7 @@ def test_full_film_by_the_same_rule() -> None:
 
 
 def test_what_is_full_film_already() -> None:
-    """Opaque artwork by a rule that leaves nothing out: no second separation is needed. Any soft pixel, or such a rule, and it is."""
+    """Opaque artwork by a rule that leaves nothing out needs no second separation; a soft pixel, or another rule, does."""
     plain = Rule.model_validate({"title": "t", "underbase": {"tolerance": 0}})
     opaque = picture(np.full((8, 8), 255, np.uint8))
     assert is_full_film(opaque, plain)

@@ -1,9 +1,10 @@
-"""The ticket of a delivered sheet, ticket.json: what lies where, what it cost. Its JSON Schema is schemas/sheet.schema.json."""
+"""The ticket of a delivered sheet, ticket.json: what lies where, what it takes. Its JSON Schema is schemas/sheet.schema.json."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from filmhand.estimate.hand import Hand
 from filmhand.gang.sheet import Sheet
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
@@ -24,6 +25,8 @@ class CopyFacts:
     width_mm: float
     """Printed width, before the knockout took bare margins away."""
     findings: tuple[Finding, ...]
+    hand: Hand | None = None
+    """Of one copy; None where it was prepared before that was reckoned."""
 
 
 def sheet_ticket(
@@ -32,10 +35,10 @@ def sheet_ticket(
     *,
     printer: Printer,
     is_nominal: bool,
-    estimate: Mapping[str, Any],
+    figures: Mapping[str, Any],
     digests: Mapping[str, str],
 ) -> dict[str, Any]:
-    """Plain values for JSON. `facts` by job id; `digests` SHA-256 by file name."""
+    """Plain values for JSON. `facts` by job id; `figures`: the sheet's `estimate` and `hand`; `digests` SHA-256 by file name."""
     return {
         "schema": SCHEMA,
         "sheet": sheet.name,
@@ -44,7 +47,7 @@ def sheet_ticket(
         "length_mm": sheet.length_mm,
         "resolution": list(printer.resolution),
         "bits": printer.bits,
-        "inks": [str(ink) for ink in printer.inks],
+        "inks": list(printer.planes),
         "mirrored": printer.mirror,
         "colour": "nominal" if is_nominal else "profile",
         "placements": [
@@ -60,10 +63,16 @@ def sheet_ticket(
             }
             for item in sheet.placements
         ],
+        "designs": [_design(job, one) for job, one in facts.items()],
         "findings": list(_findings(facts)),
-        "estimate": dict(estimate),
+        **figures,
         "digests": dict(digests),
     }
+
+
+def _design(job: str, one: CopyFacts) -> dict[str, Any]:
+    """What a copy of a design takes, as it was prepared: what screening changes is in the sheet's own figures alone."""
+    return {"job": job, "file": one.shown_name, "garment": one.garment, **({} if one.hand is None else one.hand.to_json())}
 
 
 def _findings(facts: Mapping[str, CopyFacts]) -> Iterable[dict[str, Any]]:

@@ -1,0 +1,72 @@
+"""ticket.json against its published schema, as jsonschema reads it."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import replace
+from importlib.resources import files
+from typing import Any
+
+import jsonschema
+import pytest
+
+from filmhand.delivery.sheet_ticket import CopyFacts, sheet_ticket
+from filmhand.estimate.estimate import estimate
+from filmhand.estimate.hand import Hand, sheet_hand
+from filmhand.gang.sheet import Placement, Sheet
+from filmhand.intake.ticket import Ticket
+from filmhand.printer import Printer
+
+SCHEMA = json.loads((files("filmhand") / "schemas" / "sheet.schema.json").read_text("utf-8"))
+PRINTER = Printer(name="p", film_width="600 mm", highlight_white=True)
+HAND = Hand(0.01, 0.52, 30.0, 51.0, {"C": 0.01, "W": 0.05, "W2": 0.01}, {"C": 0.02, "W": 0.1, "W2": 0.02})
+FACTS = CopyFacts(Ticket(copies=2, order="A1"), "crest.png", "0" * 64, "#1b1b1d", 60.0, (), HAND)
+
+
+def ticket(facts: Mapping[str, CopyFacts]) -> dict[str, Any]:
+    """The ticket of a sheet with a copy of each job, read back from JSON."""
+    placements = tuple(Placement(job, 1, 10, 10, 60, 40, 0) for job in facts)
+    laid = estimate({"C": [1e6], "W": [4e6], "W2": [1e6]}, 5e6, length_mm=200, printer=PRINTER, passes=None)
+    hand = sheet_hand(laid, [one.hand for one in facts.values()], printer=PRINTER)
+    figures = {"estimate": laid.to_json(), "hand": None if hand is None else hand.to_json()}
+    made = sheet_ticket(
+        Sheet("s1", 600, 200, placements),
+        facts,
+        printer=PRINTER,
+        is_nominal=True,
+        figures=figures,
+        digests={"s1_C.tif": "1" * 64},
+    )
+    return dict(json.loads(json.dumps(made)))
+
+
+def test_every_design_once_with_its_hand() -> None:
+    """One entry a job, however it is named; the sheet's own beside it; a second white among the inks."""
+    values = ticket({"j1": FACTS, "j2": replace(FACTS, shown_name="back.png")})
+    jsonschema.validate(values, SCHEMA)
+    assert values["inks"] == ["C", "M", "Y", "K", "W", "W2"]
+    assert [(one["job"], one["file"], one["garment"]) for one in values["designs"]] == [
+        ("j1", "crest.png", "#1b1b1d"),
+        ("j2", "back.png", "#1b1b1d"),
+    ]
+    first = values["designs"][0]
+    assert (first["coverage_percent"], first["film_g_m2"], first["saved_percent"]) == (52, 30, 50)
+    # 1e6 dots of 7 pl and 5e6 of 7 pl (no line of white's own): 0.042 ml of 0.28 ml, so 85 % less.
+    assert sum(values["hand"]["ink_ml"].values()) == pytest.approx(0.042)
+    assert values["hand"]["saved_percent"] == pytest.approx(85)
+
+
+def test_a_job_prepared_before() -> None:
+    """Its design has no figures, and the sheet's are null, not half true."""
+    values = ticket({"j1": FACTS, "j2": replace(FACTS, hand=None)})
+    jsonschema.validate(values, SCHEMA)
+    assert values["hand"] is None
+    assert values["designs"][1] == {"job": "j2", "file": "crest.png", "garment": "#1b1b1d"}
+
+
+@pytest.mark.parametrize("spoilt", ["film_g_m2", "ink_ml", "saved_percent"])
+def test_half_a_hand_is_refused(spoilt: str) -> None:
+    """The schema wants all of a design's figures, or none."""
+    values = ticket({"j1": FACTS})
+    del values["designs"][0][spoilt]
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(values, SCHEMA)
