@@ -3,9 +3,9 @@
     python tests/bench/appearance.py [--times 9]
 
 Soft random coverage, four inks and white on three garments, on one core, the least processor time of several. Then blue-noise
-tones of the synthetic printer's inks, drawn at eight pixels a dot: the area drawn less the effective area of the wedge, for several
-Yule-Nielsen factors, and the same of nominal white. Last, what it costs in colour to take choked white for thin white. Nothing
-here is asserted.
+tones of the synthetic printer's inks, drawn at eight pixels a dot: the area drawn less the effective area of the wedge, for
+several Yule-Nielsen factors, and the same of nominal white. Last, what it costs in colour to take choked white for thin white.
+Nothing here is asserted.
 """
 
 import argparse
