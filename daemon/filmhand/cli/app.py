@@ -7,6 +7,7 @@ import typer
 
 from filmhand import units
 from filmhand.colour.chart.kinds import Kind
+from filmhand.proof.region import Region, parse_region, parse_zoom
 
 app = typer.Typer(
     name="filmhand",
@@ -174,6 +175,46 @@ def drift(
     from filmhand.cli.drift import Asked, report_drift  # noqa: PLC0415
 
     report_drift(shop, Asked(readings, reference, patches, noise, write))
+
+
+@app.command()
+def proof(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The folder of a delivered sheet.")],
+    *,
+    shop: Annotated[
+        Path | None, typer.Option(metavar="SHOP", help="The shop that made it; else the one that its folder lies in.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Where to write; else SHEET-proof, beside the sheet.")
+    ] = None,
+    region: Annotated[
+        Region | None,
+        typer.Option(
+            metavar='"X Y W H"',
+            parser=parse_region,
+            help="Only the picture of this part: mm from the left and the top of the garment view, width and height.",
+        ),
+    ] = None,
+    view: Annotated[
+        str | None,
+        typer.Option(
+            metavar="VIEW", help="Of the region: garment, film-print-side, film-back, or an ink's letter; else garment."
+        ),
+    ] = None,
+    zoom: Annotated[
+        float | None,
+        typer.Option(
+            metavar="ZOOM", parser=parse_zoom, help="Pixels a dot of the region: 1 is exact, 8 magnified, 1/4 a mean; else 1."
+        ),
+    ] = None,
+) -> None:
+    """Show a delivered sheet as it will look on the garment, from the very dots in its files."""
+    from filmhand.cli.proof import Asked  # noqa: PLC0415
+    from filmhand.cli.proof import proof as command  # noqa: PLC0415
+
+    if region is None and (view is not None or zoom is not None):
+        raise typer.BadParameter("--view and --zoom are a region's: say which with --region.")
+    command(Asked(sheet, shop, out, region, view or "garment", zoom or 1.0))
 
 
 @app.command()

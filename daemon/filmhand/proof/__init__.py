@@ -1,0 +1,1 @@
+"""Proofs: pictures of a delivered sheet, made from the very dots in its files."""
