@@ -312,7 +312,7 @@ class Hand:
 
     def _stage(self, sheet: SheetRecord) -> None:
         ticket = json.loads((self.shop.staging / sheet.name / TICKET).read_text("utf-8"))
-        facts = {"estimate": ticket["estimate"], "digests": ticket["digests"]}
+        facts = {key: ticket.get(key) for key in ("estimate", "hand", "digests")}
         sheets.staged(self._journal, sheet.id, facts, at=self._clock.now())
         _log.info("staged", sheet=sheet.name)
 

@@ -4,15 +4,21 @@ It writes into a folder of its own attempt inside staging; the loop gives it its
 """
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from filmhand import durable
 from filmhand.colour.choose import ink_model
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.delivery.readback import read_back
 from filmhand.delivery.sheet_ticket import TICKET, CopyFacts, sheet_ticket
-from filmhand.estimate.estimate import estimate
+from filmhand.estimate.estimate import Estimate, estimate
+from filmhand.estimate.hand import sheet_hand
 from filmhand.gang.compose import Piece, Target, compose
 from filmhand.gang.sheet import Sheet
 from filmhand.halftone.screening import Screening, screening_for
@@ -43,24 +49,30 @@ def make_sheet(task: MakeSheetTask) -> None:
     model = ink_model(task.printer, base=task.base)
     rule = task.rule.general
     target = Target(task.printer, rule.output, model, rule.garment)
-    composed = compose(task.sheet, _pieces(task), target=target, folder=task.target)
+    composed = compose(task.sheet, _pieces(task, printer_tone(model).curves), target=target, folder=task.target)
     digests = read_back(task.target, composed)
-    reckoned = estimate(
+    laid = estimate(
         composed.dots,
         composed.film_dots,
         length_mm=task.sheet.length_mm,
         printer=task.printer,
         passes=rule.output.passes,
-    ).to_json()
+    )
     ticket = sheet_ticket(
-        task.sheet, task.facts, printer=task.printer, is_nominal=model.is_nominal, estimate=reckoned, digests=digests
+        task.sheet, task.facts, printer=task.printer, is_nominal=model.is_nominal, figures=_figures(laid, task), digests=digests
     )
     (task.target / TICKET).write_text(json.dumps(ticket, indent=1, ensure_ascii=False), "utf-8")
     durable.sync_tree(task.target)
 
 
-def _pieces(task: MakeSheetTask) -> dict[str, Piece]:
-    """What each job is composed from; jobs whose rules screen alike share their screens."""
+def _figures(laid: Estimate, task: MakeSheetTask) -> dict[str, Any]:
+    """The ticket's `estimate` and `hand`."""
+    hand = sheet_hand(laid, [task.facts[item.job].hand for item in task.sheet.placements], printer=task.printer)
+    return {"estimate": laid.to_json(), "hand": None if hand is None else hand.to_json()}
+
+
+def _pieces(task: MakeSheetTask, curves: Mapping[str, NDArray[np.float64]]) -> dict[str, Piece]:
+    """What each job is composed from; jobs whose rules screen alike share their screens. `curves` as `PrinterTone` has them."""
     screenings: dict[Any, Screening] = {}
     pieces = {}
     for job, facts in task.facts.items():
@@ -68,6 +80,6 @@ def _pieces(task: MakeSheetTask) -> dict[str, Piece]:
         rule = task.rule.for_width(facts.width_mm)
         key = (rule.halftone, rule.underbase)
         if key not in screenings:
-            screenings[key] = screening_for(rule, printer=task.printer, cache=task.cache)
+            screenings[key] = screening_for(rule, printer=task.printer, cache=task.cache, curves=curves)
         pieces[job] = Piece(folder, screenings[key], facts.garment)
     return pieces

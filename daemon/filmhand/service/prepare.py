@@ -5,6 +5,7 @@ Runs in a child process. It writes only into the folder it is given; what it ret
 
 import json
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,7 +18,9 @@ from filmhand.artwork.size import at_print_resolution, printed_size
 from filmhand.colour.choose import ink_model
 from filmhand.colour.model import InkModel
 from filmhand.colour.named import NamedColour
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.errors import MachineError
+from filmhand.estimate.hand import Hand, design_hand
 from filmhand.gang.outline import outline_of
 from filmhand.intake.ticket import Ticket
 from filmhand.intake.unpack import Part
@@ -30,6 +33,8 @@ from filmhand.preflight.marked import marked_picture, picture_before
 from filmhand.rules import Printer, Rule, RuleFile
 from filmhand.separation.crop import cropped
 from filmhand.separation.exact import ExactInks
+from filmhand.separation.film_sums import Counting, film_sums
+from filmhand.separation.full_film import full_film_rule, full_film_sums, is_full_film
 from filmhand.separation.model import Separation
 from filmhand.separation.named_inks import named_inks
 from filmhand.separation.separate import out_of_gamut_percent, separate
@@ -82,7 +87,7 @@ class Prepared:
     report: Report
     verdict: Severity
     facts: dict[str, Any]
-    """For the journal: the printed size once it is known, and the mean coverage once separated."""
+    """For the journal: the printed size once it is known, and the mean coverage and the hand (`Hand.to_json`) once separated."""
     parts: tuple[Part, ...] = ()
     """What a container holds, instead of a separation: its files lie in the folder `PARTS` of `target`."""
 
@@ -163,7 +168,9 @@ def _separated(looked: Looked, task: PrepareTask) -> Prepared:
         return _stopped(_with(looked, _vanished(looked.rule)), task)
     _keep(separation, task.target)
     _draw(looked, task.target)
-    facts = {"garment": looked.rule.garment, "mean_coverage": float(separation.coverage.mean()) / 255}
+    hand = _hand(artwork, looked, task, separated=(whole, named), by=(table, model))
+    coverage = float(separation.coverage.mean()) / 255
+    facts = {"garment": looked.rule.garment, "mean_coverage": coverage, "hand": hand.to_json()}
     return Prepared(looked.report, Severity.NOTE, {**_size_facts(looked.size), **facts})
 
 
@@ -236,6 +243,30 @@ def _named_in(
     )
     printed = [spot.written for spot in spots if spot.name in named.misses]
     return named.exact, named_colours.check(named.misses, bare=named.bare, spots=printed)
+
+
+def _hand(
+    artwork: Artwork,
+    looked: Looked,
+    task: PrepareTask,
+    *,
+    separated: tuple[Separation, ExactInks | None],
+    by: tuple[SeparationTable, InkModel],
+) -> Hand:
+    """What a copy weighs and takes, beside the same as full film: that is separated by a table of its own, and only counted."""
+    (whole, named), (table, model) = separated, by
+    rule, size, printer = looked.rule, looked.size, task.printer
+    choke = (rule.underbase.choke * artwork.width_px / size.width_mm, rule.underbase.choke * artwork.height_px / size.height_mm)
+    counting = Counting(printer_tone(model).curves, choke)
+    film = full = film_sums(whole, artwork.pixels[..., 3], counting)
+    if not is_full_film(artwork, rule):
+        solid = full_film_rule(rule)
+        full_table = table if solid == rule else table_for(artwork, solid, task, model=model)
+        full = full_film_sums(
+            artwork, partial(separate, size=size, table=full_table, rule=solid, printer=printer, exact=named), counting
+        )
+    pixel_mm2 = size.width_mm * size.height_mm / (artwork.width_px * artwork.height_px)
+    return design_hand(film, full, pixel_mm2=pixel_mm2, printer=printer)
 
 
 def colours_out_of_reach(artwork: Artwork, table: SeparationTable, rule: Rule) -> tuple[Finding, ...]:

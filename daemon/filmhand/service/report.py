@@ -9,6 +9,7 @@ from typing import Any, Final
 from jinja2 import Environment, PackageLoader
 
 from filmhand import durable
+from filmhand.estimate.hand import Hand, together
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
 from filmhand.journal.records import Job, JobRole
@@ -41,6 +42,8 @@ class SheetLine:
     copies: int
     length_mm: float
     estimate: Mapping[str, Any]
+    hand: Hand | None
+    """Of all that lies on it; None where that is unknown of a copy."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,12 @@ class Night:
         """Of all the sheets, in the shop's currency."""
         return sum(float(sheet.estimate["cost"]["total"]) for sheet in self.sheets)
 
+    @property
+    def hand(self) -> Hand | None:
+        """Of all the sheets of which it is known."""
+        known = [sheet.hand for sheet in self.sheets if sheet.hand is not None]
+        return together(known) if known else None
+
 
 def gather(journal: Journal, *, since: datetime) -> Night:
     """Jobs and sheets that came to their present stage at or after `since`."""
@@ -72,6 +81,7 @@ def gather(journal: Journal, *, since: datetime) -> Night:
                 copies=len(sheets.placements(journal, sheet.id)),
                 length_mm=sheet.length_mm,
                 estimate=sheet.facts["estimate"],
+                hand=Hand.from_json(sheet.facts["hand"]) if sheet.facts.get("hand") else None,
             )
             for sheet in done
         ),
@@ -84,7 +94,9 @@ def write(shop: Shop, house: House, night: Night, *, at: datetime) -> Path:
     folder = shop.done / f"{at:%Y-%m-%d}"
     durable.make_folder(folder)
     path = folder / f"report-{at:%H%M%S}.html"
-    page = Environment(loader=PackageLoader("filmhand.delivery"), autoescape=True).get_template("report.html")
+    pages = Environment(loader=PackageLoader("filmhand.delivery"), autoescape=True)
+    pages.filters |= {"saving": saving, "millilitres": millilitres}
+    page = pages.get_template("report.html")
     durable.write(path, page.render(night=night, shop=house.settings.name, at=at).encode())
     return path
 
@@ -98,7 +110,30 @@ def as_text(night: Night, path: Path) -> str:
         f"Copies ordered {balance.ordered}: delivered {balance.delivered}, on sheets {balance.on_sheets},"
         f" waiting {balance.waiting}, held {balance.held}, rejected {balance.rejected}"
     )
+    if night.hand is not None:
+        lines.append(_in_a_line(night.hand))
     return "\n".join([*lines, f"Report: {path}"])
+
+
+def saving(hand: Hand) -> str:
+    """In words, the ink that was laid beside what full film would have taken."""
+    percent = round(abs(hand.saved_percent))
+    if percent == 0:
+        return "as much ink as full film"
+    difference = millilitres(abs(hand.full_film_ml - hand.ml))
+    return f"{difference} of ink saved ({percent} %)" if hand.saved_percent > 0 else f"{difference} more ink than full film"
+
+
+def millilitres(ml: float) -> str:
+    """Ink for people: two places for little of it."""
+    return f"{ml:.1f} ml" if ml >= 10 else f"{ml:.2f} ml"  # noqa: PLR2004
+
+
+def _in_a_line(hand: Hand) -> str:
+    return (
+        f"Hand: {hand.film_g_m2:.0f} g/m² of print (full film: {hand.full_film_g_m2:.0f} g/m²),"
+        f" {100 * hand.coverage:.0f} % covered, {saving(hand)}"
+    )
 
 
 def _job_line(job: Job) -> JobLine:

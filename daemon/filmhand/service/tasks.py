@@ -1,6 +1,7 @@
 """Turning the journal's records into tasks for child processes: pure but for the paths it names."""
 
 from filmhand.delivery.sheet_ticket import CopyFacts
+from filmhand.estimate.hand import Hand
 from filmhand.gang.sheet import Placement, Sheet
 from filmhand.journal.records import Job, SheetRecord
 from filmhand.service.claiming import KNOWN_AT_CLAIM
@@ -63,4 +64,5 @@ def _facts(job: Job) -> CopyFacts:
         garment=job.prepared["garment"],
         width_mm=job.prepared["width_mm"],
         findings=job.findings,
+        hand=Hand.from_json(job.prepared["hand"]) if "hand" in job.prepared else None,
     )
