@@ -18,11 +18,14 @@ Bytes = NDArray[np.uint8]
 
 PLANES = ("C", "K", "W", "W2")
 STRAIGHT = np.arange(256) / 255
+KEPT = np.ones(256)
 
 
 def counting(choke_px: float = 0.0) -> Counting:
     """Curves of four shapes, and a choke that is the same both ways."""
-    return Counting({plane: STRAIGHT**power for plane, power in zip(PLANES, (1.0, 2.0, 0.5, 1.5), strict=True)}, (choke_px,) * 2)
+    return Counting(
+        {plane: STRAIGHT**power for plane, power in zip(PLANES, (1.0, 2.0, 0.5, 1.5), strict=True)}, (choke_px,) * 2, KEPT
+    )
 
 
 def separation(coverage: Bytes, planes: Bytes | None = None) -> Separation:
@@ -91,6 +94,15 @@ def test_soft_film_keeps_its_white() -> None:
     coverage = np.broadcast_to(np.linspace(0, 255, 500).astype(np.uint8)[:, None], (500, 400)).copy()
     film = coverage.astype(float).sum() / 255
     assert film * (1 - 2 * 2 / 400) * 0.99 < white(coverage, 2.0) < film
+
+
+def test_islands_keep_a_part_of_their_white() -> None:
+    """By the tone of coverage: white of a quarter's and a half's film, not colour; solid film keeps it all."""
+    kept = np.interp(np.arange(256), [0, 64, 128, 255], [0, 0.3, 0.6, 1])
+    coverage = np.repeat(np.array([0, 64, 128, 255], np.uint8), 100)[None].repeat(20, axis=0)
+    sums = film_sums(separation(coverage), coverage, replace(counting(), island_white=kept))
+    assert sums.ink["W"] == pytest.approx(2000 * (64 * 0.3 + 128 * 0.6 + 255) / 255)
+    assert sums.ink["C"] == pytest.approx(2000 * (64 + 128 + 255) / 255)
 
 
 @pytest.mark.parametrize("rows", [16, 100])

@@ -79,7 +79,7 @@ def millilitres(separation: Separation, whole: tuple[int, int]) -> dict[str, flo
     }
 
 
-NO_CHOKE = '[underbase]\nchoke = "0 mm"\n'
+NO_CHOKE = '[underbase]\nchoke = "0 mm"\nisland_choke = "0 mm"\n'
 PLAIN = f"{NO_CHOKE}tolerance = 0"
 
 

@@ -1,8 +1,7 @@
 """How much of a design is artwork, film and ink: one pass over its planes, added up in pixels.
 
 The white is counted as it will lie, pulled in from where film ends. By the rule that sheets are composed by (gang/band.py): an
-edge ends where coverage is one half, soft and screened film where there is none; but at the artwork's own resolution, and without
-what screening takes further: the islands' own choke, dots and holes too small for the powder.
+edge ends where coverage is one half, soft and screened film where there is none; but at the artwork's own resolution.
 """
 
 from collections.abc import Iterator, Mapping
@@ -18,6 +17,7 @@ from filmhand.rules import HIGHLIGHT, WHITE
 from filmhand.separation.model import Separation
 
 Bytes = NDArray[np.uint8]
+Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
 _ROWS: Final = 256
@@ -48,11 +48,13 @@ class FilmSums:
 class Counting:
     """How ink is counted. `curves`: by plane, (256,) amounts, 0 to 1, sent to the printer for tones 0 to 255.
 
-    `choke_px`: how far white is pulled in, in pixels of the artwork across and down.
+    `choke_px`: how far white is pulled in, in pixels of the artwork across and down. `island_white`: by tone of coverage, (256,)
+    share of screened film on which white lies, 0 to 1.
     """
 
     curves: Mapping[str, Floats]
     choke_px: tuple[float, float]
+    island_white: Floats
 
 
 def film_sums(separation: Separation, alpha: Bytes, counting: Counting) -> FilmSums:
@@ -79,7 +81,7 @@ def sums_of(part: Separation, alpha: Bytes, own: slice, counting: Counting) -> F
     film = int(coverage[own].sum(dtype=np.int64)) / 255
     if not film:
         return replace(_none(part.inks), artwork=int(alpha[own].sum(dtype=np.int64)) / 255)
-    white = _choked(coverage, counting.choke_px)
+    white = _white(coverage, counting)
     ink = {
         plane: _amount(tones[own], (white if plane in (WHITE, HIGHLIGHT) else coverage)[own], counting.curves[plane]) / 255
         for plane, tones in zip(part.inks, part.planes, strict=True)
@@ -92,7 +94,7 @@ def _none(inks: tuple[str, ...]) -> FilmSums:
 
 
 @compiled
-def _amount(tones: Bytes, coverage: Bytes, curve: Floats) -> float:
+def _amount(tones: Bytes, coverage: Bytes | Reals, curve: Floats) -> float:
     """Amounts (256,) of tones (h, w), each times coverage (h, w), added up."""
     total = 0.0
     for y in range(tones.shape[0]):
@@ -103,17 +105,21 @@ def _amount(tones: Bytes, coverage: Bytes, curve: Floats) -> float:
     return total
 
 
-def _choked(coverage: Bytes, choke_px: tuple[float, float]) -> Bytes:
-    """Coverage (h, w) where white lies. A choke that is no whole number of pixels is the mean of the two next to it.
+def _white(coverage: Bytes, counting: Counting) -> Reals:
+    """Coverage (h, w), up to 255, where white lies."""
+    islands = (np.arange(256) * counting.island_white).astype(np.float32)[coverage]
+    return islands if min(counting.choke_px) <= 0 else islands * _inside(coverage, counting.choke_px)
+
+
+def _inside(coverage: Bytes, choke_px: tuple[float, float]) -> Reals:
+    """1 further than the choke from where film ends, 0 nearer to it. Parts of a pixel are the mean of the whole ones next to it.
 
     So a line hardly wider than twice the choke may keep a pixel's part too much.
     """
-    if min(choke_px) <= 0:
-        return coverage
     ending, down = _ending(coverage), choke_px[1]
-    part = down - np.floor(down)
+    part = np.float32(down - np.floor(down))
     less, more = (_eroded(ending, _disc(choke_px, steps)) for steps in (np.floor(down), np.ceil(down)))
-    return np.asarray(cv2.multiply(coverage, cv2.addWeighted(less, 1 - part, more, part, 0), scale=1 / 255), np.uint8)
+    return np.asarray((1 - part) / 255 * less + part / 255 * more, np.float32)
 
 
 def _ending(coverage: Bytes) -> Bytes:

@@ -21,7 +21,10 @@ from filmhand.colour.named import NamedColour
 from filmhand.colour.printer_tone import printer_tone
 from filmhand.errors import MachineError
 from filmhand.estimate.hand import Hand, design_hand
+from filmhand.estimate.island_white import island_white
+from filmhand.gang.composed import CONTINUOUS
 from filmhand.gang.outline import outline_of
+from filmhand.halftone.screening import screening_for
 from filmhand.intake.ticket import Ticket
 from filmhand.intake.unpack import Part
 from filmhand.intake.wardrobe import NO_TABLES, Named
@@ -256,8 +259,7 @@ def _hand(
     """What a copy weighs and takes, beside the same as full film: that is separated by a table of its own, and only counted."""
     (whole, named), (table, model) = separated, by
     rule, size, printer = looked.rule, looked.size, task.printer
-    choke = (rule.underbase.choke * artwork.width_px / size.width_mm, rule.underbase.choke * artwork.height_px / size.height_mm)
-    counting = Counting(printer_tone(model).curves, choke)
+    counting = _counting(artwork, looked, task, model=model)
     film = full = film_sums(whole, artwork.pixels[..., 3], counting)
     if not is_full_film(artwork, rule):
         solid = full_film_rule(rule)
@@ -267,6 +269,19 @@ def _hand(
         )
     pixel_mm2 = size.width_mm * size.height_mm / (artwork.width_px * artwork.height_px)
     return design_hand(film, full, pixel_mm2=pixel_mm2, printer=printer)
+
+
+def _counting(artwork: Artwork, looked: Looked, task: PrepareTask, *, model: InkModel) -> Counting:
+    """How the ink of an artwork at print resolution is counted. Where the controller screens, no white is pulled in from dots."""
+    choke, size, printer = looked.rule.underbase.choke, looked.size, task.printer
+    curves = printer_tone(model).curves
+    screening = screening_for(looked.rule, printer=printer, cache=task.cache, curves=curves)
+    island_choke = (0.0, 0.0) if printer.bits == CONTINUOUS else screening.island_choke_px
+    return Counting(
+        curves=curves,
+        choke_px=(choke * artwork.width_px / size.width_mm, choke * artwork.height_px / size.height_mm),
+        island_white=island_white(screening.coverage, island_choke),
+    )
 
 
 def colours_out_of_reach(artwork: Artwork, table: SeparationTable, rule: Rule) -> tuple[Finding, ...]:
