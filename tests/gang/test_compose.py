@@ -127,10 +127,13 @@ def picture(seed: int, height: int = 50, width: int = 70) -> tuple[NDArray[np.ui
     return planes, coverage
 
 
-@pytest.mark.parametrize("bits", [1, 2, 8])
-def test_bands_join_without_a_seam(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, bits: int) -> None:
+@pytest.mark.parametrize(
+    ("bits", "screen"), [(1, "blue-noise"), (2, "blue-noise"), (8, "blue-noise"), (1, "error-diffusion"), (2, "error-diffusion")]
+)
+def test_bands_join_without_a_seam(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, bits: int, screen: str) -> None:
     """Bands of 64 rows and a band as long as the sheet, one thread and three: the same files, byte for byte."""
-    shop = Shop(tmp_path, cache, bits=bits, drop_pl={"default": (4.0, 7.0, 14.0)})
+    rule = {"halftone": {"inks": {"screen": screen}}}
+    shop = Shop(tmp_path, cache, rule=rule, bits=bits, drop_pl={"default": (4.0, 7.0, 14.0)})
     one, other = (stored(tmp_path / name, *picture(seed), mm_size=(20, 14)) for seed, name in enumerate("ab"))
     places = [Placement("0", 1, 1, 1.3, 20, 14, 0), Placement("1", 1, 25, 2, 14, 20, 90), Placement("0", 2, 3, 21, 20, 14, 180)]
     sheet = Sheet("s", 60.0, 40.0, tuple(places))
@@ -226,7 +229,8 @@ def test_smoothed_edges_print_sharp(tmp_path: Path, cache: Path) -> None:
 
 def test_soft_edges_are_screened(tmp_path: Path, cache: Path) -> None:
     """A fade over 60 pixels keeps its tones: columns' means follow it within the screen's own coarseness."""
-    shop = Shop(tmp_path, cache, rule={"halftone": {"coverage": {"screen": "blue-noise"}}})
+    single = {"coverage": {"screen": "blue-noise"}, "least_dot": "0 mm", "least_hole": "0 mm"}
+    shop = Shop(tmp_path, cache, rule={"halftone": single})
     fade = np.clip(np.linspace(-40, 295, 80), 0, 255).astype(np.uint8)
     coverage = np.broadcast_to(fade, (60, 80)).copy()
     planes = np.full((5, 60, 80), 255, np.uint8)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from filmhand.halftone.bits import GROUP, counts, to_samples, tone_sums, words_for
+from filmhand.halftone.bits import GROUP, counts, shifted, to_samples, tone_sums, words_for
 
 
 def random_words(seed: int, rows: int, width: int) -> tuple[NDArray[np.uint64], NDArray[np.uint8]]:
@@ -48,3 +48,12 @@ def test_tone_sums(rows_together: int) -> None:
     tones[:50] = 255
     wanted = np.add.reduceat(tones.astype(int), np.arange(0, 100, rows_together)).reshape(-1, 320 // GROUP, GROUP).sum(axis=2)
     assert np.array_equal(tone_sums(tones, rows_together), wanted)
+
+
+@pytest.mark.parametrize("by", [0, 1, 37, 63])
+def test_dots_moved_on(by: int) -> None:
+    """As numpy's padding moves them; what lies past the room is cut off."""
+    words, dots = random_words(by, 9, 150)
+    moved = shifted(words, by, 3)
+    expected = np.pad(dots, ((0, 0), (by, 192)))[:, :192]
+    assert np.array_equal(np.unpackbits(moved.view(np.uint8), axis=1, bitorder="little"), expected)

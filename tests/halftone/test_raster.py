@@ -5,11 +5,10 @@ import pytest
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from filmhand.gang.band import Copy, window_of
 from filmhand.gang.oriented import Oriented
+from filmhand.gang.places import window_of
 from filmhand.gang.stored import Array, Stored
 from filmhand.halftone import lanes, raster
-from filmhand.halftone.choke import disc
 
 TILE = np.random.default_rng(0).integers(0, 255, (7, 13)).astype(np.uint8)
 
@@ -24,10 +23,7 @@ def grid(size: tuple[int, int], source: tuple[int, int], left: int) -> raster.Gr
     """Where the dots of a copy that begins at column `left` lie in a source; sizes as height, width."""
     array = Array(None, 0, (1, *source))  # type: ignore[arg-type]  # nothing is read
     picture = Oriented(Stored(None, (), array, array, 1, 1), flip_x=False, flip_y=False)  # type: ignore[arg-type]
-    none = disc((0, 0))
-    window = window_of(Copy(picture, left, 0, size[1], size[0], TILE, {}, none, none, none), 0, size[0])
-    assert window is not None
-    return window.grid
+    return window_of(picture, (size[1], size[0]), (0, size[0]), offset=left).grid
 
 
 def enlarged(picture: NDArray[np.uint8], size: tuple[int, int], left: int = 0) -> NDArray[np.uint8]:
@@ -36,7 +32,11 @@ def enlarged(picture: NDArray[np.uint8], size: tuple[int, int], left: int = 0) -
     words = where.columns.size // 64
     out = np.zeros((size[0], words * 64), np.uint8)
     everywhere = np.full((size[0], words), np.uint64(2**64 - 1))
-    raster.tones_of(plane(picture), plane(np.full_like(picture, 255)), where, everywhere, out)
+    sent = np.arange(256, dtype=np.uint8)
+    raster.tones_of(plane(picture), plane(np.full_like(picture, 255)), where, everywhere, sent, out)
+    tones = np.empty_like(out)
+    raster.dot_tones(plane(picture), where, tones)
+    assert np.array_equal(tones, out)
     assert not out[:, :left].any()
     assert not out[:, left + size[1] :].any()
     return out[:, left : left + size[1]]

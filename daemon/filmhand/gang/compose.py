@@ -21,12 +21,13 @@ from numpy.typing import NDArray
 from filmhand.delivery.preview import PreviewBuilder, View
 from filmhand.delivery.strips import check_sum, encode
 from filmhand.delivery.tiff import TiffFacts, TiffWriter
-from filmhand.gang.band import Canvas, draw, window_of
+from filmhand.gang.band import Canvas, draw, rows_of
 from filmhand.gang.composed import CONTINUOUS, Composed
 from filmhand.gang.oriented import Oriented, oriented
 from filmhand.gang.plan import Piece, Plan, Target, plan_of
+from filmhand.gang.relay import Relay
 from filmhand.gang.sheet import Sheet
-from filmhand.gang.stored import open_stored, read_planes
+from filmhand.gang.stored import open_stored
 from filmhand.halftone.bits import GROUP, counts, to_samples, tone_sums
 from filmhand.halftone.screening import drop_sizes
 from filmhand.rules import Compression, Form
@@ -59,15 +60,15 @@ def compose(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, folder
 
     MachineError if a prepared design cannot be read, or does not fit its place or the printer.
     """
-    plan = plan_of(sheet, pieces, target=target, picture_of=_pictures(mirror=target.printer.mirror))
-    files = _files(plan)
     workers = threads or os.cpu_count() or 1
     with ExitStack() as stack:
+        pool = stack.enter_context(ThreadPoolExecutor(workers, "compose"))
+        plan = plan_of(sheet, pieces, target=target, picture_of=_pictures(mirror=target.printer.mirror), pool=pool)
+        files = _files(plan)
         preview = stack.enter_context(PreviewBuilder(folder / PREVIEW, _view(plan), group=GROUP))
         writers = [stack.enter_context(TiffWriter(folder / name, facts)) for name, facts in files.items()]
-        pool = stack.enter_context(ThreadPoolExecutor(workers, "compose"))
         rows = _rows_per_band(plan, preview.block[1])
-        work = partial(_composed, plan, preview, rows)
+        work = partial(_composed, plan, preview, Relay(rows))
         samples = [np.zeros(1, np.int64) for _ in plan.inks]
         checks = [0] * len(plan.inks)
         film = 0.0
@@ -155,27 +156,26 @@ def _in_order(pool: Executor, work: Callable[[Item], Result], items: Iterable[It
             future.cancel()
 
 
-def _composed(plan: Plan, preview: PreviewBuilder, rows_per_band: int, top: int) -> _Band:
+def _composed(plan: Plan, preview: PreviewBuilder, relay: Relay, top: int) -> _Band:
     """One band, from the row `top` on."""
-    rows = min(rows_per_band, plan.length - top)
     printer = plan.target.printer
-    canvas = Canvas.bare(top, rows, width=plan.width, inks=plan.inks, bits=printer.bits)
-    for copy in plan.copies:
-        window = window_of(copy, top, rows)
-        if window is None:
-            continue
-        stored, span = copy.picture.stored, (window.source_first, window.source_last)
-        (coverage,) = read_planes(stored.coverage, (0,), *span)
-        if coverage.peak.any():
-            planes = read_planes(stored.planes, tuple(range(len(stored.inks))), *span)
-            draw(copy, window, coverage, dict(zip(stored.inks, planes, strict=True)), canvas)
+    canvas = Canvas.bare(top, min(relay.rows, plan.length - top), width=plan.width, inks=plan.inks, bits=printer.bits)
+    with relay.failing_together():
+        for number, copy in enumerate(plan.copies):
+            own = rows_of(copy, top, canvas.rows)
+            if own and not copy.diffuses:
+                draw(copy, own, canvas, {})
+            elif own:
+                above = relay.take(number, top) if own.start > 0 else {}
+                relay.give(number, top, draw(copy, own, canvas, above))
     down = preview.block[1]
     if printer.bits == CONTINUOUS:
-        film = (tone_sums(canvas.film_tones, down) / 255).astype(np.float32)
+        film, under = (tone_sums(canvas.film_tones, down) / 255).astype(np.float32), None
     else:
-        film = counts(canvas.film, down).astype(np.float32)
+        film, under = (counts(dots, down).astype(np.float32) for dots in (canvas.film, canvas.under))
     laid = [_laid(canvas, ink, plan, down) for ink in plan.inks]
-    picture = preview.render(top // down, film, {ink: seen for ink, (_, _, seen) in zip(plan.inks, laid, strict=True)})
+    seen = {ink: groups for ink, (_, _, groups) in zip(plan.inks, laid, strict=True)}
+    picture = preview.render(top // down, film, seen, choked=under)
     strips, samples = tuple(one[0] for one in laid), tuple(one[1] for one in laid)
     return _Band(strips, samples, float(film.sum(dtype=np.float64)), picture)
 

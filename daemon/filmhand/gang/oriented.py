@@ -6,8 +6,6 @@ separation, in the same form.
 """
 
 import json
-import os
-import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.compiled import compiled
+from filmhand.gang.kept import kept
 from filmhand.gang.stored import COVERAGE, FACTS, PLANES, Array, Stored, open_stored, read_rows
 from filmhand.gang.turn import turned, turned_box
 
@@ -57,19 +56,7 @@ def oriented(stored: Stored, rotation_deg: float, *, mirror: bool) -> Oriented:
 
 def _kept(stored: Stored, name: str, angle: float | None) -> Stored:
     """The picture turned by an angle, or (None) with rows and columns swapped; from the folder beside it, or made now."""
-    folder = stored.folder / name
-    if not folder.is_dir():
-        part = stored.folder / f"{name}.{os.getpid()}.part"
-        shutil.rmtree(part, ignore_errors=True)
-        part.mkdir()
-        _write(stored, part, angle)
-        try:
-            part.rename(folder)
-        except OSError:  # another process was first
-            if not folder.is_dir():
-                raise
-            shutil.rmtree(part)
-    return open_stored(folder)
+    return open_stored(kept(stored.folder / name, lambda part: _write(stored, part, angle)))
 
 
 def _write(stored: Stored, folder: Path, angle: float | None) -> None:

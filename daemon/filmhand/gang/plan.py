@@ -1,7 +1,9 @@
 """A sheet in whole dots: where each copy lies, what it is read from, and the garment under it."""
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -9,20 +11,21 @@ from filmhand import units
 from filmhand.colour.model import InkModel
 from filmhand.delivery.preview import Ground
 from filmhand.errors import MachineError
-from filmhand.gang.band import Copy
+from filmhand.gang.band import Copy, InkScreen
+from filmhand.gang.composed import CONTINUOUS
+from filmhand.gang.film import Film, film_of
 from filmhand.gang.oriented import Oriented
 from filmhand.gang.sheet import Placement, Sheet
 from filmhand.halftone import raster
-from filmhand.halftone.choke import disc
+from filmhand.halftone.diffusion import Diffusion
 from filmhand.halftone.screening import Screening
-from filmhand.halftone.thresholds import Tile
 from filmhand.rules import OutputRules, Printer
 
-_EDGE_PX: Final = 3.0
-"""Half the pixels of the artwork within which an edge goes from nothing to full; what takes longer is soft, and screened.
-Smoothed drawing takes up to three pixels, cutting out by hand or by program up to six (common practice, no source)."""
 _SAME_MM: Final = 0.5
 """How far a placement's box may be from what lies in it: more is a layout of something else."""
+
+PictureOf = Callable[[Path, float], Oriented]
+"""The picture in a folder, as it lies when turned by so many degrees."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,51 +60,80 @@ class Plan:
 
     @property
     def inks(self) -> tuple[str, ...]:
-        """Letters of the printer's inks, in print order."""
-        return tuple(str(ink) for ink in self.target.printer.inks)
+        """Letters of the printer's planes, in print order."""
+        return self.target.printer.planes
 
 
-def plan_of(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, picture_of: Callable[[Path, float], Oriented]) -> Plan:
-    """The plan of a sheet. `picture_of` gives the picture in a folder, as it lies when turned by so many degrees.
+def plan_of(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, picture_of: PictureOf, pool: Executor) -> Plan:
+    """The plan of a sheet, each design's film made in `pool` if it is not there yet.
 
     MachineError if a picture does not fit its placement, the placement the sheet, or the inks the printer.
     """
     across, down = target.printer.resolution
     width, length = _dots(sheet.film_width_mm, across), _dots(sheet.length_mm, down)
+    placed = [
+        _placed(
+            sheet, placement, pieces[placement.job], target, picture_of(pieces[placement.job].separation, placement.rotation_deg)
+        )
+        for placement in sorted(sheet.placements, key=lambda item: (item.y_mm, item.x_mm))
+    ]
+    continuous = target.printer.bits == CONTINUOUS
+    wanted = {one.key: one for one in placed}
+    work = partial(_film, continuous=continuous)
+    films = dict(zip(wanted, pool.map(work, wanted.values()), strict=True))
     wide: dict[int, raster.Tile] = {}  # copies of one rule share their tiles
 
-    def widened(tile: Tile) -> raster.Tile:
-        return wide.setdefault(id(tile), raster.widened(tile))
+    def widened(screen: InkScreen) -> InkScreen:
+        if isinstance(screen, Diffusion):
+            return screen
+        return tuple(wide.setdefault(id(tile), raster.widened(tile)) for tile in screen)
 
     copies, grounds = [], []
-    for placement in sorted(sheet.placements, key=lambda item: (item.y_mm, item.x_mm)):
-        piece = pieces[placement.job]
-        picture = picture_of(piece.separation, placement.rotation_deg)
-        _check(sheet, placement, picture, target.printer)
-        screening = piece.screening
-        wide_dots, high_dots = max(1, _dots(placement.width_mm, across)), max(1, _dots(placement.height_mm, down))
-        copy = Copy(
-            picture=picture,
-            left=_start(placement.x_mm, across, size=wide_dots, room=width),
-            top=_start(placement.y_mm, down, size=high_dots, room=length),
-            width=wide_dots,
-            height=high_dots,
-            coverage=widened(screening.coverage),
-            inks={ink: tuple(widened(tile) for tile in tiles) for ink, tiles in screening.inks.items()},
-            edge=disc((_EDGE_PX * wide_dots / picture.stored.width_px, _EDGE_PX * high_dots / picture.stored.height_px)),
-            choke=disc(screening.choke_px),
-            island_choke=disc(screening.island_choke_px),
-        )
-        if copy.left < 0 or copy.top < 0 or copy.left + copy.width > width or copy.bottom > length:
-            raise _misfit(sheet, placement, "lies beyond the film")
-        copies.append(copy)
-        grounds.append(Ground(copy.left, copy.top, copy.left + copy.width, copy.bottom, piece.garment))
+    for one in placed:
+        (left, top), (wide_dots, high_dots) = one.place, one.size
+        screening = one.piece.screening
+        inks = {ink: widened(screen) for ink, screen in screening.inks.items()}
+        copies.append(Copy(one.picture, films[one.key], left, top, inks, screening.tones))
+        grounds.append(Ground(left, top, left + wide_dots, top + high_dots, one.piece.garment))
     return Plan(sheet, target, width, length, tuple(copies), tuple(grounds))
+
+
+@dataclass(frozen=True, eq=False)
+class _Placed:
+    """A copy before its film is made. `place`, `size`: left and top, width and height in dots."""
+
+    piece: Piece
+    picture: Oriented
+    place: tuple[int, int]
+    size: tuple[int, int]
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What copies with the same film have in common."""
+        picture = self.picture
+        return picture.stored.folder, picture.flip_x, picture.flip_y, self.size, id(self.piece.screening)
+
+
+def _placed(sheet: Sheet, placement: Placement, piece: Piece, target: Target, picture: Oriented) -> _Placed:
+    """A copy in dots."""
+    _check(sheet, placement, picture, target.printer)
+    across, down = target.printer.resolution
+    width, length = _dots(sheet.film_width_mm, across), _dots(sheet.length_mm, down)
+    size = max(1, _dots(placement.width_mm, across)), max(1, _dots(placement.height_mm, down))
+    left = _start(placement.x_mm, across, size=size[0], room=width)
+    top = _start(placement.y_mm, down, size=size[1], room=length)
+    if left < 0 or top < 0 or left + size[0] > width or top + size[1] > length:
+        raise _misfit(sheet, placement, "lies beyond the film")
+    return _Placed(piece, picture, (left, top), size)
+
+
+def _film(placed: _Placed, *, continuous: bool) -> Film:
+    return film_of(placed.picture, placed.size, placed.piece.screening, continuous=continuous)
 
 
 def _check(sheet: Sheet, placement: Placement, picture: Oriented, printer: Printer) -> None:
     """Whether the placement's box is the upright box of what lies in it, and the printer has its inks."""
-    unknown = set(picture.stored.inks) - {str(ink) for ink in printer.inks}
+    unknown = set(picture.stored.inks) - set(printer.planes)
     if unknown:
         raise _misfit(sheet, placement, f"was prepared with ink {', '.join(sorted(unknown))}, which the printer has not")
     width_mm, height_mm = picture.upright_mm

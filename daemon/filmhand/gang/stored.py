@@ -59,6 +59,14 @@ def open_stored(folder: Path) -> Stored:
     return stored
 
 
+def open_array(path: Path) -> Array:
+    """The n×h×w, or h×w, array in a file. MachineError if it is not there whole."""
+    try:
+        return _array(path)
+    except (OSError, ValueError) as problem:
+        raise _unreadable(path) from problem
+
+
 def read_planes(array: Array, which: tuple[int, ...], first: int, last: int) -> tuple[Plane, ...]:
     """Rows `first` to `last` (not included) of the planes named, for the kernels of halftone/raster.py."""
     _, _, width = array.shape

@@ -24,6 +24,13 @@ def words_for(dots: int) -> int:
     return -(-dots // WORD)
 
 
+def shifted(words: Words, by: int, room: int) -> Words:
+    """Rows of `room` words with the dots of rows×words moved `by` dots (0 to 63) on; those past the room are cut off."""
+    out = np.zeros((len(words), room), np.uint64)
+    _shift(words, by, out)
+    return out
+
+
 def to_samples(levels: Words, width: int) -> NDArray[np.uint8]:
     """TIFF rows of a plane, rows×bytes uint8, contiguous.
 
@@ -54,6 +61,16 @@ def tone_sums(tones: NDArray[np.uint8], rows_together: int) -> NDArray[np.uint32
     groups = np.zeros((-(-tones.shape[0] // rows_together), tones.shape[1] // GROUP), np.uint32)
     _add_up(tones, rows_together, groups)
     return groups
+
+
+@compiled
+def _shift(words: Words, by: int, out: Words) -> None:
+    left, right = np.uint64(by), np.uint64(WORD - by)
+    for y in range(words.shape[0]):
+        for k in range(min(words.shape[1], out.shape[1])):
+            out[y, k] |= words[y, k] << left
+            if by and k + 1 < out.shape[1]:
+                out[y, k + 1] |= words[y, k] >> right
 
 
 @compiled

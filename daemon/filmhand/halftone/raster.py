@@ -57,16 +57,17 @@ class Screen(NamedTuple):
 
 class FilmBits(NamedTuple):
     """What coverage says of a band's dots, each h×words: `islands` is screened, the others are where coverage is more than
-    nothing, than next to nothing, than half, and all but full."""
+    nothing, than next to nothing, than half, all but full, and full."""
 
     islands: Words
     any: Words
     some: Words
     half: Words
     full: Words
+    solid: Words
 
 
-NEXT_TO_NOTHING, HALF, ALL_BUT_FULL = 7, 127, 247
+NEXT_TO_NOTHING, HALF, ALL_BUT_FULL, BELOW_SOLID = 7, 127, 247, 254
 """Tones. Resampling leaves traces of 2 or 3 per cent beside an edge, on either side of it."""
 
 
@@ -85,9 +86,10 @@ def film_bits(plane: Plane, grid: Grid, screen: Screen) -> FilmBits:
         np.zeros((height, words), np.uint64),
         np.zeros((height, words), np.uint64),
         np.zeros((height, words), np.uint64),
+        np.zeros((height, words), np.uint64),
     )
-    levels = np.empty((4, lanes.DOTS), np.uint8)
-    levels[0], levels[1], levels[2], levels[3] = 0, NEXT_TO_NOTHING, HALF, ALL_BUT_FULL
+    levels = np.empty((5, lanes.DOTS), np.uint8)
+    levels[0], levels[1], levels[2], levels[3], levels[4] = 0, NEXT_TO_NOTHING, HALF, ALL_BUT_FULL, BELOW_SOLID
     stretched = np.zeros((2, grid.columns.size), np.uint16)
     held = np.full(2, -1, np.int64)
     tones = np.empty(lanes.DOTS, np.uint8)
@@ -104,6 +106,7 @@ def film_bits(plane: Plane, grid: Grid, screen: Screen) -> FilmBits:
             film.some[y, k] = lanes.above(tones, 0, levels[1], 0)
             film.half[y, k] = lanes.above(tones, 0, levels[2], 0)
             film.full[y, k] = lanes.above(tones, 0, levels[3], 0)
+            film.solid[y, k] = lanes.above(tones, 0, levels[4], 0)
             column = _further(column, screen.width)
     return film
 
@@ -135,10 +138,11 @@ def ink_bits(plane: Plane, grid: Grid, screen: Screen, islands: Words, dots: Wor
 
 
 @compiled
-def tones_of(plane: Plane, coverage: Plane, grid: Grid, where: Words, out: NDArray[np.uint8]) -> None:
+def tones_of(plane: Plane, coverage: Plane, grid: Grid, where: Words, sent: NDArray[np.uint8], out: NDArray[np.uint8]) -> None:
     """Continuous tone for a controller that screens: ink × coverage into `out` (h × 64·words uint8), where `where` has dots.
 
-    The greater of two tones stays where pieces' boxes lie over one another.
+    `sent`: (256,) uint8, what to send for each tone of the ink. The greater of two tones stays where pieces' boxes lie over one
+    another.
     """
     inks, films = np.zeros((2, grid.columns.size), np.uint16), np.zeros((2, grid.columns.size), np.uint16)
     ink_held, film_held = np.full(2, -1, np.int64), np.full(2, -1, np.int64)
@@ -155,8 +159,23 @@ def tones_of(plane: Plane, coverage: Plane, grid: Grid, where: Words, out: NDArr
             lanes.blend(inks[upper], inks[lower], k * lanes.DOTS, grid.row_shares[y], ink)
             lanes.blend(films[over], films[under], k * lanes.DOTS, grid.row_shares[y], film)
             for i in range(lanes.DOTS):
-                tone = (np.int64(ink[i]) * np.int64(film[i]) + 127) // 255 if (word >> np.uint64(i)) & np.uint64(1) else 0
+                has_dot = (word >> np.uint64(i)) & np.uint64(1)
+                tone = (np.int64(sent[ink[i]]) * np.int64(film[i]) + 127) // 255 if has_dot else 0
                 out[y, k * lanes.DOTS + i] = max(np.int64(out[y, k * lanes.DOTS + i]), tone)
+
+
+@compiled
+def dot_tones(plane: Plane, grid: Grid, out: NDArray[np.uint8]) -> None:
+    """The tone at every dot into `out` (h × 64·words uint8), for error diffusion, which screens a row as a whole."""
+    stretched = np.zeros((2, grid.columns.size), np.uint16)
+    held = np.full(2, -1, np.int64)
+    for y in range(grid.rows.shape[0]):
+        if plane.peak[grid.rows[y, 0]] == 0 and plane.peak[grid.rows[y, 1]] == 0:
+            out[y] = 0
+            continue
+        upper, lower = _pair(plane, grid, y, stretched, held)
+        for k in range(out.shape[1] // lanes.DOTS):
+            lanes.blend(stretched[upper], stretched[lower], k * lanes.DOTS, grid.row_shares[y], out[y, k * lanes.DOTS :])
 
 
 @compiled

@@ -51,8 +51,8 @@ class Screening:
     at least that size is laid where the tone is greater; or how its tones are diffused. Tiles are used in the sheet's own
     coordinates. `choke_px`, `island_choke_px`: how far white is pulled in, in dots across and down, from where coverage ends,
     and around each island of screened coverage. `least_dot_px`, `least_hole_px`: dots across and down of the smallest island
-    and hole that screened coverage may have. `tones`: by plane, (256,) uint8, 255 = full ink, what is sent for each tone to a
-    controller that screens.
+    and hole that screened coverage may have; `chance`: the tile by which smaller ones grow or go. `tones`: by plane, (256,)
+    uint8, 255 = full ink, what is sent for each tone to a controller that screens.
     """
 
     coverage: Tile
@@ -61,6 +61,7 @@ class Screening:
     island_choke_px: tuple[float, float]
     least_dot_px: tuple[float, float]
     least_hole_px: tuple[float, float]
+    chance: Tile
     tones: Mapping[str, NDArray[np.uint8]]
 
 
@@ -81,6 +82,7 @@ def screening_for(rule: Rule, *, printer: Printer, cache: Path, curves: Mapping[
         island_choke_px=_at_least_a_dot(_in_dots(rule.underbase.island_choke, printer.resolution)),
         least_dot_px=_in_dots(rule.halftone.least_dot, printer.resolution),
         least_hole_px=_in_dots(rule.halftone.least_hole, printer.resolution),
+        chance=thresholds(blue_noise_onsets(cache)),
         tones={plane: np.rint(255 * curve).astype(np.uint8) for plane, curve in amounts.items()},
     )
 

@@ -15,7 +15,7 @@ Bytes = NDArray[np.uint8]
 
 def bleed(planes: Bytes, coverage: Bytes, fills: Bytes) -> None:
     """Fill planes (n, h, w) where coverage (h, w) is 0: beside film with its inks, elsewhere with `fills` (n,), a tone each."""
-    rows = coverage.any(axis=1)
+    rows: NDArray[np.bool_] = coverage.max(axis=1) > 0
     near = rows.copy()
     near[1:] |= rows[:-1]
     near[:-1] |= rows[1:]
