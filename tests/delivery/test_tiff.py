@@ -22,7 +22,7 @@ needs_convert = pytest.mark.skipif(shutil.which("convert") is None, reason="need
 
 COMBINATIONS = [
     (inks, bits, compression)
-    for inks in (("C",), ("C", "M", "Y", "K", "W"), ("C", "M", "Y", "K", "R", "G", "B", "O", "W"))
+    for inks in (("C",), ("W2",), ("C", "M", "Y", "K", "W"), ("C", "M", "Y", "K", "R", "G", "B", "O", "W", "W2"))
     for bits, compression in zip((1, 2, 8, 1), Compression, strict=True)
 ]
 
@@ -59,6 +59,7 @@ def test_tifffile_reads_it(tmp_path: Path, inks: tuple[str, ...], bits: int, com
         assert page.tags["DocumentName"].value == "sheet-7"
         assert page.tags["Software"].value == "filmhand"
         assert page.tags["NumberOfInks"].value == len(inks)
+        assert ("White 2" in str(page.tags["InkNames"].value).split("\0")) == ("W2" in inks)
 
 
 @pytest.mark.outside
@@ -71,7 +72,8 @@ def test_tiffinfo_has_nothing_to_say(tmp_path: Path, inks: tuple[str, ...], bits
     told = subprocess.run(["tiffinfo", "-D", path], capture_output=True, text=True, check=True)
     assert told.stderr == ""
     names = {"C": "Cyan", "M": "Magenta", "Y": "Yellow", "K": "Black", "R": "Red", "G": "Green", "B": "Blue", "O": "Orange"}
-    assert f"Ink Names: {', '.join(names.get(ink, 'White') for ink in inks)}\n" in told.stdout
+    names |= {"W": "White", "W2": "White 2"}
+    assert f"Ink Names: {', '.join(names[ink] for ink in inks)}\n" in told.stdout
     assert "Resolution: 720, 1440 pixels/inch" in told.stdout
     assert f"NumberOfInks: {len(inks)}" in told.stdout
     assert "InkSet: 2" in told.stdout

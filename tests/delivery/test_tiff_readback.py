@@ -15,15 +15,15 @@ from filmhand.errors import MachineError
 from filmhand.gang.composed import Composed
 from filmhand.rules import Compression
 
-INKS = ("C", "M", "Y", "K", "W")
+INKS = ("C", "M", "Y", "K", "W", "W2")
 
 
 def sheet(folder: Path, *, bits: int = 1, compression: Compression = Compression.LZW, one_file: bool = False) -> Composed:
     """A small composed sheet of random samples."""
     width, length = 300, 200
-    samples = np.random.default_rng(0).integers(0, 1 << bits, (5, length, width)).astype(np.uint8)
+    samples = np.random.default_rng(0).integers(0, 1 << bits, (len(INKS), length, width)).astype(np.uint8)
     rows = [range(top, min(top + 64, length)) for top in range(0, length, 64)]
-    packed = np.packbits(np.unpackbits(samples[..., None], axis=-1)[..., 8 - bits :].reshape(5, length, -1), axis=-1)
+    packed = np.packbits(np.unpackbits(samples[..., None], axis=-1)[..., 8 - bits :].reshape(len(INKS), length, -1), axis=-1)
     files = [("s.tif", INKS)] if one_file else [(f"s_{ink}.tif", (ink,)) for ink in INKS]
     for name, inks in files:
         with TiffWriter(folder / name, TiffFacts(width, length, bits, inks, (720, 600), compression, 64, "s")) as tiff:

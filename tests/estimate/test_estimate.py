@@ -21,6 +21,7 @@ def test_all_figures_by_hand() -> None:
     result = estimate(DOTS, 160_000_000, length_mm=2000.0, printer=PRINTER, passes=None)
     assert result.ink_ml == pytest.approx({"C": 0.7, "M": 0.0, "Y": 0.35, "K": 0.0, "W": 2.4})  # dots × pl × 1e-9
     assert result.film_m2 == pytest.approx(1.2)
+    assert result.covered_m2 == pytest.approx(0.8)
     assert result.powder_g == pytest.approx(36.0)  # 160e6 × 0.005 mm² = 0.8 m², × 45 g/m²
     assert result.minutes_by_passes == pytest.approx({4: 6.0, 6: 9.0})  # 1.2 m² at 12 and 8 m²/h
     assert result.minutes == pytest.approx(9.0)
@@ -37,6 +38,14 @@ def test_an_ink_with_a_price_of_its_own() -> None:
     printer = PRINTER.model_copy(update={"price": price})
     result = estimate(DOTS, 160_000_000, length_mm=2000.0, printer=printer, passes=None)
     assert result.cost.ink == pytest.approx(0.7 * 0.055 + 0.35 * 0.1)
+
+
+def test_a_second_white_is_white() -> None:
+    """1e8 dots of W2 at white's 12 pl and price: 1.2 ml more of white, no colour ink."""
+    result = estimate({**DOTS, "W2": [100_000_000.0]}, 0, length_mm=2000.0, printer=PRINTER, passes=None)
+    assert result.ink_ml["W2"] == pytest.approx(1.2)
+    assert result.cost.white == pytest.approx(3.6 * 0.045)
+    assert result.cost.ink == pytest.approx(1.05 * 0.055)
 
 
 def test_three_drop_sizes_each_with_its_volume() -> None:
