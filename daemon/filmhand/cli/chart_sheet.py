@@ -68,12 +68,14 @@ def _store(block: Block, printer: Printer, folder: Path) -> tuple[float, float]:
 
 
 def _screening(block: Block, press: Press) -> Screening:
-    """The rule's screens, but for what a block does otherwise."""
-    rule = press.rule
+    """The rule's screens, but for what a block does otherwise. Least dots are what charts find out, so there are none."""
+    halftone, underbase = press.rule.halftone, press.rule.underbase
+    halftone = halftone.model_copy(update={"least_dot": 0.0, "least_hole": 0.0})
     if block.choke_mm is not None:
-        chokes = {"choke": block.choke_mm, "island_choke": min(block.choke_mm, rule.underbase.island_choke)}
-        rule = rule.model_copy(update={"underbase": rule.underbase.model_copy(update=chokes)})
+        chokes = {"choke": block.choke_mm, "island_choke": min(block.choke_mm, underbase.island_choke)}
+        underbase = underbase.model_copy(update=chokes)
     if block.lpi is not None:
-        coverage = rule.halftone.coverage.model_copy(update={"screen": ScreenKind.AM, "lpi": block.lpi})
-        rule = rule.model_copy(update={"halftone": rule.halftone.model_copy(update={"coverage": coverage})})
+        coverage = halftone.coverage.model_copy(update={"screen": ScreenKind.AM, "lpi": block.lpi})
+        halftone = halftone.model_copy(update={"coverage": coverage})
+    rule = press.rule.model_copy(update={"halftone": halftone, "underbase": underbase})
     return screening_for(rule, printer=press.printer, cache=press.cache)
