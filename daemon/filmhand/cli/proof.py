@@ -1,4 +1,4 @@
-"""`filmhand proof SHEET`: pictures of a delivered sheet on its garments, from the very dots in its files, and a page that shows them."""
+"""`filmhand proof SHEET`: pictures of a delivered sheet from the dots in its files, and a page that shows them."""
 
 from dataclasses import dataclass
 from pathlib import Path

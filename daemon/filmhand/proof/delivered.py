@@ -159,8 +159,8 @@ def _as_said(file: PlaneFile, facts: SheetFacts, *, planes: int) -> None:
     size = round(units.mm_to_px(facts.film_width_mm, across)), round(units.mm_to_px(facts.length_mm, down))
     if (file.width, file.length, file.bits, file.planes) != (*size, facts.bits, planes):
         raise MachineError(
-            f"This file is {file.width} × {file.length} dots of {file.planes} planes at {file.bits} bits; the sheet's ticket says "
-            f"{size[0]} × {size[1]}, {planes} and {facts.bits}",
+            f"This file is {file.width} × {file.length} dots of {file.planes} planes at {file.bits} bits, "
+            f"the sheet's ticket says {size[0]} × {size[1]}, {planes} and {facts.bits}",
             file=file.path,
             next_step=TAKE_ANOTHER,
         )

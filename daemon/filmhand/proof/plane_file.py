@@ -14,7 +14,7 @@ from filmhand.delivery.strips import decode
 from filmhand.errors import FilmhandError, MachineError, NotFoundError
 
 TAKE_ANOTHER: Final = "Take the sheet's folder from where it was delivered, or from a copy of it"
-_KEPT_BYTES: Final = 8 << 20
+_KEPT_BYTES: Final = 2 << 20
 """About how much of a plane, uncompressed, is remembered."""
 _UNREADABLE: Final = (ValueError, RuntimeError, LookupError, TypeError, AttributeError, tifffile.TiffFileError)
 """What libraries raise at damaged files: tifffile finds a tag missing, imagecodecs a code that cannot be."""

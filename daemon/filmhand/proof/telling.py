@@ -42,7 +42,7 @@ def most_telling(telling: Telling, window: tuple[int, int]) -> tuple[int, int]:
     """
     height, width = telling.film.shape
     across, down = min(window[0], width), min(window[1], height)
-    film, edges, inks = (cv2.boxFilter(one, -1, (across, down), anchor=(0, 0), borderType=cv2.BORDER_CONSTANT) for one in telling)
+    film, edges, inks = (_means(one, (across, down)) for one in telling)
     score = np.sqrt(film * edges) + _OF_INKS * np.sqrt(inks * edges) + _ANYWHERE * inks
     inside = score[: height - down + 1, : width - across + 1]
     top, left = np.unravel_index(int(inside.argmax()), inside.shape)
@@ -55,4 +55,4 @@ def _means(one: Reals, window: tuple[int, int]) -> Floats:
 
 
 def _partial(share: NDArray[Any]) -> Reals:
-    return np.asarray(4 * share * (1 - share), np.float32)
+    return np.asarray(np.maximum(4 * share * (1 - share), 0), np.float32)  # a mean may be a rounding error above 1
