@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 
 from filmhand.errors import SettingsError
+from filmhand.halftone.diffusion import Diffusion
 from filmhand.halftone.screening import Screening, drop_sizes, screening_for
-from filmhand.rules import Printer, Rule
+from filmhand.halftone.thresholds import Tile
+from filmhand.rules import DiffusionKernel, Printer, Rule
 
 INKS = ("C", "M", "Y", "K", "R", "G", "B", "O", "W")
 
@@ -19,32 +21,43 @@ def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("cache")
 
 
-def screening(cache: Path, *, inks: str = "blue-noise", coverage: str = "blue-noise", **printer: object) -> Screening:
-    """The screening of a rule with these kinds of screens."""
-    rule = Rule.model_validate({"title": "t", "halftone": {"inks": {"screen": inks}, "coverage": {"screen": coverage}}})
+def screening(cache: Path, *, inks: str = "blue-noise", least: bool = True, **printer: object) -> Screening:
+    """The screening of a rule with blue noise for coverage and such screens for inks; without a least dot and hole if said."""
+    halftone: dict[str, object] = {"inks": {"screen": inks}, "coverage": {"screen": "blue-noise"}}
+    if not least:
+        halftone |= {"least_dot": "0 mm", "least_hole": "0 mm"}
+    rule = Rule.model_validate({"title": "t", "halftone": halftone})
     machine = Printer.model_validate({"name": "p", "film_width": "600 mm", "inks": INKS, **printer})
     return screening_for(rule, printer=machine, cache=cache)
 
 
+def tiles(made: Screening, plane: str) -> tuple[Tile, ...]:
+    """A plane's tiles, one a drop size."""
+    screens = made.inks[plane]
+    assert isinstance(screens, tuple)
+    return screens
+
+
 def test_blue_noise_inks_fall_independently(cache: Path) -> None:
-    """Demichel's equations want two inks' dots to coincide on a·b of the area: all pairs of nine inks and coverage, ± 0.01."""
-    made = screening(cache)
-    tiles = [made.coverage, *(made.inks[ink][0] for ink in INKS)]
-    for one, other in itertools.combinations(tiles, 2):
+    """Demichel's equations want two inks' dots to coincide on a·b of the area: all pairs of nine inks, second white, coverage of
+    single dots, ± 0.01."""
+    made = screening(cache, highlight_white=True, least=False)
+    planes = [made.coverage, *(tiles(made, ink)[0] for ink in (*INKS, "W2"))]
+    for one, other in itertools.combinations(planes, 2):
         for a, b in itertools.product((26, 64, 128, 192), repeat=2):
             together = ((a > one) & (b > other)).mean()
             assert abs(together - a * b / 255**2) <= 0.01
 
 
 def test_am_inks_fall_independently(cache: Path) -> None:
-    """The same of the AM screens of C, M, Y, K and white, at their own angles, over 40 mm square."""
-    made = screening(cache, inks="am")
-    rows, columns = np.mgrid[0:1134, 0:1134]
-    wide = {ink: made.inks[ink][0] for ink in "CMYKW"}
+    """The same of the AM screens of C, M, Y, K and both whites, at their own angles, over 80 mm square."""
+    made = screening(cache, inks="am", highlight_white=True)
+    rows, columns = np.mgrid[0:2268, 0:2268]
+    wide = {ink: tiles(made, ink)[0] for ink in ("C", "M", "Y", "K", "W", "W2")}
     laid = {ink: tile[rows % tile.shape[0], columns % tile.shape[1]] for ink, tile in wide.items()}
     for one, other in itertools.combinations(laid.values(), 2):
         for a, b in ((64, 64), (128, 128), (64, 192)):
-            assert abs(((a > one) & (b > other)).mean() - a * b / 255**2) <= 0.01
+            assert abs(((a > one) & (b > other)).mean() - (a > one).mean() * (b > other).mean()) <= 0.01
 
 
 def test_drops_keep_the_volume(cache: Path) -> None:
@@ -53,13 +66,13 @@ def test_drops_keep_the_volume(cache: Path) -> None:
     made = screening(cache, **printer)
     for ink, volumes in (("C", (4, 7, 14)), ("W", (6, 13, 22))):
         growth = np.diff(volumes, prepend=0) / volumes[-1]
-        means = [sum(g * (tone > tile).mean() for g, tile in zip(growth, made.inks[ink], strict=True)) for tone in range(256)]
+        means = [sum(g * (tone > tile).mean() for g, tile in zip(growth, tiles(made, ink), strict=True)) for tone in range(256)]
         assert np.abs(np.array(means) - np.arange(256) / 255).max() < 1e-4
 
 
 def test_drops_are_nested(cache: Path) -> None:
     """A large drop lies only where a smaller one would: at each place the thresholds grow with the drop."""
-    first, second, third = screening(cache, bits=2, drop_pl={"default": (4.0, 7.0, 14.0)}).inks["K"]
+    first, second, third = screening(cache, bits=2, drop_pl={"default": (4.0, 7.0, 14.0)}).inks["K"]  # type: ignore[misc]  # tiles
     assert (first <= second).all()
     assert (second <= third).all()
 
@@ -84,3 +97,59 @@ def test_a_small_choke_takes_a_dot(cache: Path) -> None:
     rule = Rule.model_validate({"title": "t", "underbase": {"island_choke": "0.01 mm"}})
     printer = Printer.model_validate({"name": "p", "film_width": "600 mm"})
     assert max(screening_for(rule, printer=printer, cache=cache).island_choke_px) < 0.5
+
+
+def test_least_lengths_become_dots(cache: Path) -> None:
+    """The least dot of 0.25 mm and hole of 0.2 mm at 720 × 1440: dots across and down, 25.4 mm an inch."""
+    made = screening(cache, resolution=(720, 1440))
+    assert made.least_dot_px == pytest.approx((7.087, 14.173), abs=1e-3)
+    assert made.least_hole_px == pytest.approx((5.669, 11.339), abs=1e-3)
+
+
+def test_curves_are_built_in(cache: Path) -> None:
+    """A plane with a curve lays its amounts, one without its tones; a controller that screens is sent the same, to the nearest
+    255th; with three drops the volumes keep to the curve."""
+    curve = np.linspace(0, 1, 256) ** 1.6
+    printer = {"bits": 2, "drop_pl": {"default": (4.0, 7.0, 14.0)}, "highlight_white": True}
+    rule = Rule.model_validate({"title": "t"})
+    machine = Printer.model_validate({"name": "p", "film_width": "600 mm", "inks": INKS, **printer})
+    made = screening_for(rule, printer=machine, cache=cache, curves={"C": curve, "W2": curve})
+    growth = np.diff((4, 7, 14), prepend=0) / 14
+    for plane, amounts in (("C", curve), ("W2", curve), ("M", np.arange(256) / 255), ("W", np.arange(256) / 255)):
+        laid = zip(growth, tiles(made, plane), strict=True)
+        means = sum(g * np.cumsum(np.bincount(tile.ravel(), minlength=255)) / tile.size for g, tile in laid)
+        assert np.abs(np.append(0, means) - amounts).max() < 1e-4
+        assert np.array_equal(made.tones[plane], np.floor(255 * amounts + 0.5))
+    assert set(made.inks) == set(made.tones) == {*INKS, "W2"}
+
+
+def test_an_inks_own_angle_is_taken() -> None:
+    """`angles = { K = 45 }` lays black at 45°, where its dots' strongest wave is found; the others stay at their turns."""
+    halftone = {"inks": {"screen": "am", "lpi": 60, "angle": 22.5, "angles": {"K": 45}}}
+    rule = Rule.model_validate({"title": "t", "halftone": halftone})
+    printer = Printer.model_validate({"name": "p", "film_width": "600 mm"})
+    made = screening_for(rule, printer=printer, cache=Path("unused"))
+    for plane, angle in (("K", 45), ("M", 52.5), ("C", -7.5), ("W", 7.5)):
+        (tile,) = tiles(made, plane)
+        power = np.abs(np.fft.fft2((tile < 100) - (tile < 100).mean()))
+        y, x = np.unravel_index(np.argmax(power), power.shape)
+        down, across = np.fft.fftfreq(tile.shape[0])[y], np.fft.fftfreq(tile.shape[1])[x]
+        assert (np.degrees(np.arctan2(down, across)) - angle + 45) % 90 - 45 == pytest.approx(0, abs=0.2)
+
+
+def test_error_diffusion_is_passed_on(cache: Path) -> None:
+    """Diffused inks carry the rule's kernel and way, their curve and drops, and a number each of its own."""
+    rule = Rule.model_validate({"title": "t", "halftone": {"inks": {"screen": "error-diffusion", "kernel": "stucki"}}})
+    machine = Printer.model_validate({"name": "p", "film_width": "600 mm", "highlight_white": True})
+    curve = np.linspace(0, 1, 256) ** 2
+    made = screening_for(rule, printer=machine, cache=cache, curves={"K": curve})
+    for diffused in made.inks.values():
+        assert isinstance(diffused, Diffusion)
+        assert diffused.kernel is DiffusionKernel.STUCKI
+        assert diffused.serpentine
+        assert diffused.sizes == (1.0,)
+    seeds = [diffused.seed for diffused in made.inks.values() if isinstance(diffused, Diffusion)]
+    assert len(set(seeds)) == len(made.inks) == 6
+    black = made.inks["K"]
+    assert isinstance(black, Diffusion)
+    assert np.array_equal(black.amounts, curve)

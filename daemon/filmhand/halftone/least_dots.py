@@ -6,6 +6,8 @@ order would lay by itself waits for its way to the nearest dot, and goes with it
 reconstruction (L. Vincent, "Morphological grayscale reconstruction in image analysis", IEEE Trans. Image Processing 2 (1993)).
 """
 
+from typing import Final
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,43 +17,53 @@ from filmhand.halftone.choke import disc
 from filmhand.halftone.lattice import Lattice, Whole, cells_of
 from filmhand.halftone.thresholds import Onsets, onsets_in_turn
 
-_ABOVE_ALL = 2.0
-"""Later than any onset."""
+_LAST: Final = 1.0
+"""Later than any onset of a dot that is not in a hole."""
 
 
 def with_least(grown: Onsets, lattice: Lattice, *, dot_px: tuple[float, float], hole_px: tuple[float, float]) -> Onsets:
     """The onsets of the same screen with discs of `dot_px` across and down as least dots, and of `hole_px` as least holes.
 
     All dots of a least dot or hole have one onset, so a flat tone's mean is exact to half of it in the whole tile. Where the two
-    do not fit into one cell side by side, dots take the room.
+    do not fit into one cell side by side, dots take the room, and holes are smaller.
     """
-    dots = _turns(lattice, dot_px, shifted=False)
-    holes = _turns(lattice, hole_px, shifted=True)
-    holes[dots >= 0] = -1
-    joined = grown.copy()
-    joined[dots >= 0], joined[holes >= 0] = -1.0, _ABOVE_ALL
+    dots, _ = _turns(lattice, dot_px, taken=None)
+    holes, middles = _turns(lattice, hole_px, taken=dots >= 0)
+    joined = np.where(dots >= 0, dots - lattice.cells, np.where(holes >= 0, _LAST + lattice.cells - holes, grown))
     joined = _reached(joined, dots >= 0)
-    joined = 1 - _reached(1 - joined, holes >= 0)
-    joined[dots >= 0], joined[holes >= 0] = (dots - lattice.cells)[dots >= 0], (_ABOVE_ALL + lattice.cells - holes)[holes >= 0]
+    joined = -_reached(-joined, np.isin(np.arange(grown.size), middles).reshape(grown.shape) & (holes >= 0))
     order = np.argsort(joined.ravel(), kind="stable")
     ordered = joined.ravel()[order]
     return onsets_in_turn(order, np.diff(ordered, prepend=-np.inf) > 0).reshape(grown.shape)
 
 
-def _turns(lattice: Lattice, across_px: tuple[float, float], *, shifted: bool) -> Whole:
-    """height×width int64: the place in order of the cell in whose disc a dot lies, -1 in none."""
-    half_widths = disc((across_px[0] / 2, across_px[1] / 2))
-    cells = cells_of(lattice, shifted=shifted)
-    y, x = np.divmod(cells.middles, lattice.width)
+def _turns(lattice: Lattice, across_px: tuple[float, float], *, taken: NDArray[np.bool_] | None) -> tuple[Whole, Whole]:
+    """height×width int64: the place in order of the cell in whose disc a dot lies, -1 in none; and (cells,) the discs' middles.
+
+    `taken`: None for least dots; for least holes where those are, which they leave out.
+    """
+    height, width = lattice.height, lattice.width
+    shifted = taken is not None
     places = cell_order(lattice, shifted=shifted)
     latest_first = np.argsort(-places)  # where discs meet, the dot belongs to the one that comes first
-    y, x, places = y[latest_first], x[latest_first], places[latest_first]
-    turns = np.full((lattice.height, lattice.width), -1, np.int64)
-    for down in range(1 - len(half_widths), len(half_widths)):
-        for aside in range(-half_widths[abs(down)], half_widths[abs(down)] + 1):
-            at = ((y + down) % lattice.height, (x + aside) % lattice.width)
-            turns[at] = np.where(turns[at] < 0, places, np.minimum(turns[at], places))
-    return turns
+    y, x = np.divmod(cells_of(lattice, shifted=shifted).middles[latest_first], width)
+    disc_y, disc_x = _offsets(disc((across_px[0] / 2, across_px[1] / 2)))
+    turns = np.full((height, width), -1, np.int64)
+    for down, aside in zip(disc_y, disc_x, strict=True):
+        at = ((y + down) % height, (x + aside) % width)
+        turns[at] = np.where(turns[at] < 0, places[latest_first], np.minimum(turns[at], places[latest_first]))
+    if taken is not None:
+        turns[taken] = -1
+    return turns, y % height * width + x % width
+
+
+def _offsets(half_widths: Whole) -> tuple[Whole, Whole]:
+    """Rows and columns of a disc's dots from its middle."""
+    reach = len(half_widths) - 1
+    rows = np.abs(np.arange(-reach, reach + 1))
+    inside = np.abs(np.arange(-half_widths[0], half_widths[0] + 1)) <= half_widths[rows][:, None]
+    y, x = np.nonzero(inside)
+    return y - reach, x - half_widths[0]
 
 
 def _reached(onsets: Onsets, begun: NDArray[np.bool_]) -> Onsets:
