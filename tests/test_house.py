@@ -21,6 +21,9 @@ DOERS = {
     "gang/compose.py": "reads planes and writes TIFFs band by band",
     "gang/oriented.py": "its helper: keeps turned designs beside the separation",
     "gang/stored.py": "its helper: reads rows of planes",
+    "gang/film.py": "its helper: keeps a design's film beside the separation",
+    "gang/kept.py": "its helper: makes a folder once",
+    "gang/relay.py": "its helper: bands that are made at the same time wait for one another",
     "colour/choose.py": "reads the profile that the printer file names",
 }
 
