@@ -4,14 +4,16 @@
 
 Photographs of scikit-image's wheel, repeated side by side to so many megapixels, and flat art of discs with soft edges, go
 through 33-node tables of four and of eight inks (the further four have values of the other four: what a table holds does not
-matter to its speed). Beside the kernel stands a plain one, which sorts and mixes a column at a time for each pixel; the two take
-turns, and the least processor time of each counts, which other work on the machine disturbs least. "Fresh" takes planes from the
-system for every picture, as the service does; otherwise they are written over. Nothing here is asserted but that the two agree.
+matter to its speed), with white the same everywhere and by colour. Beside the kernel stands a plain one, which sorts and mixes a
+column at a time for each pixel; the two take turns, and the least processor time of each counts, which other work on the machine
+disturbs least. "Fresh" takes planes from the system for every picture, as the service does; otherwise they are written over.
+Nothing here is asserted but that the two agree.
 """
 
 import argparse
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -41,11 +43,13 @@ def main() -> None:
     side = round(np.sqrt(args.megapixels * 1e6))
     pictures = {name: tiled(name, side) for name in PHOTOGRAPHS} | {"flat art": discs(side)}
     began = time.perf_counter()
-    four = build_table(None, model=nominal_model(tuple("CMYK")), garment="#1b1b1d", rule=Rule(title="bench"))
+    thinking = build_table(None, model=nominal_model(tuple("CMYK")), garment="#1b1b1d", rule=Rule(title="bench"))
+    four = replace(thinking, white=np.ones_like(thinking.white))
     print(f"table of {' x '.join(str(len(axis)) for axis in four.axes)} nodes built in {time.perf_counter() - began:.1f} s")
-    for table in (four, eightfold(four)):
+    for table in (four, eightfold(four), thinking, eightfold(thinking)):
+        white = "even" if np.ptp(table.white) == 0 else "by colour"
         print(
-            f"\n{len(table.inks)} inks, coverage and white   Mpx/s: kernel   plain   ratio   kernel, fresh planes   differ by one"
+            f"\n{len(table.inks)} inks, white {white:9}      Mpx/s: kernel   plain   ratio   kernel, fresh planes   differ by one"
         )
         for name, pixels in pictures.items():
             rate, plain_rate, fresh_rate, differing = compared(pixels, table, args.times)
@@ -88,7 +92,7 @@ def blank(pixels: Bytes, order: list[str], table: SeparationTable) -> Planes:
     """Planes of zeros, white last."""
     h, w = pixels.shape[:2]
     planes = np.zeros((len(order), h, w), np.uint8), np.zeros((h, w), np.uint8)
-    return Planes(*planes, table.places_in(order), len(order) - 1, 255)
+    return Planes(*planes, table.places_in(order), len(order) - 1, -1, 255)
 
 
 def tiled(name: str, side: int) -> Bytes:
@@ -111,23 +115,23 @@ def discs(side: int) -> Bytes:
 def eightfold(table: SeparationTable) -> SeparationTable:
     """The table with four inks more, values taken from the other four."""
     more = table.values[..., :0:-1] / 2
-    values = np.concatenate([table.values, more], axis=-1)
-    return SeparationTable(tuple("CMYKRGBO"), table.axes, values, table.misses, table.least_coverage)
+    return replace(table, inks=tuple("CMYKRGBO"), values=np.concatenate([table.values, more], axis=-1))
 
 
 def plain_of(table: SeparationTable) -> tuple[NDArray[np.float32], NDArray[np.int64], NDArray[np.float32]]:
-    """Values, the node below for each value of each axis, and the way beyond it."""
+    """Values, white last, the node below for each value of each axis, and the way beyond it."""
     below, part = np.empty((3, 256), np.int64), np.empty((3, 256), np.float32)
     for i, axis in enumerate(table.axes):
         below[i] = np.clip(np.searchsorted(axis, np.arange(256), side="right") - 1, 0, len(axis) - 2)
         part[i] = (np.arange(256.0) - axis[below[i]]) / (axis[below[i] + 1].astype(float) - axis[below[i]])
-    return table.values, below, part
+    white = table.values[..., :1] * table.white[..., None]
+    return np.concatenate([table.values, white], axis=-1), below, part
 
 
 @numba.njit(nogil=True, error_model="numpy")
 def plain(pixels, values, below, part, out):  # type: ignore[no-untyped-def]
     """Tetrahedral interpolation as it is told: sort the three parts, walk the cell, mix each column."""
-    planes, coverages, plane_of, white, density = out
+    planes, coverages, plane_of, white, _, _ = out
     sizes = values.shape
     flat = values.reshape(-1)
     steps = (sizes[1] * sizes[2] * sizes[3], sizes[2] * sizes[3], sizes[3])
@@ -159,11 +163,11 @@ def plain(pixels, values, below, part, out):  # type: ignore[no-untyped-def]
             if coverage == 0:
                 continue
             coverages[y, x] = coverage
-            planes[white, y, x] = density
             scale = np.float32(255) / share
-            for ink in range(len(plane_of)):
+            for ink in range(len(plane_of) + 1):
                 mixed = w0 * flat[p + 1 + ink] + w1 * flat[p1 + 1 + ink] + w2 * flat[p2 + 1 + ink] + end * flat[p3 + 1 + ink]
-                planes[plane_of[ink], y, x] = np.uint8(min(scale * mixed, np.float32(255)) + np.float32(0.5))
+                plane = plane_of[ink] if ink < len(plane_of) else white
+                planes[plane, y, x] = np.uint8(min(scale * mixed, np.float32(255)) + np.float32(0.5))
 
 
 if __name__ == "__main__":

@@ -22,9 +22,9 @@ def coarse(monkeypatch: pytest.MonkeyPatch, model: ChartedModel) -> Build:
     """Builds tables with nine even nodes an axis instead of 33: right at the nodes, and quick."""
     monkeypatch.setattr(axes, "EVEN", np.append(np.arange(0, 255, 32), 255).astype(np.uint8))
 
-    def build(garment: str = "#1b1b1d", **rules: dict[str, object]) -> SeparationTable:
+    def build(garment: str = "#1b1b1d", *, second_white: bool = False, **rules: dict[str, object]) -> SeparationTable:
         rule = Rule.model_validate({"title": "test", **rules})
-        return build_table(None, model=model, garment=garment, rule=rule)
+        return build_table(None, model=model, garment=garment, rule=rule, second_white=second_white)
 
     return build
 

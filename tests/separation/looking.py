@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.model import InkModel
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.colour.srgb import xyz_of_hex
 from filmhand.separation.table import SeparationTable
 
@@ -23,13 +24,25 @@ def opaque(rgb: Bytes) -> Bytes:
     return np.concatenate([rgb, np.full((len(rgb), 1), 255, np.uint8)], axis=1)[None]
 
 
-def seen(table: SeparationTable, rgb: Bytes, *, model: InkModel, garment: str) -> Floats:
-    """XYZ (m, 3) of colours (m, 3) separated and laid on a garment: the formula of appearance, with 8-bit planes."""
-    inks, coverage = table.apply(opaque(rgb))
-    n = model.yule_nielsen
+def under(garment: str, *, model: InkModel, most: float = 1.0) -> Floats:
+    """A garment's XYZ (3,) relative to the film white as it lies there, of a volume of `most`: what tables reckon with."""
+    ground = xyz_of_hex(garment)
+    return np.asarray(ground / model.opacity.share(most, garment=ground))
+
+
+def seen(table: SeparationTable, rgb: Bytes, *, model: InkModel, garment: str, white: float | None = None) -> Floats:
+    """XYZ (m, 3) of colours (m, 3) separated and laid on a garment: the formula of appearance, with 8-bit planes.
+
+    Relative to the fullest white there, as `under`. `white`: a volume that lies under all film instead of the table's.
+    """
+    tones, coverage, under_film = table.apply(opaque(rgb))
+    n, ground = model.yule_nielsen, xyz_of_hex(garment)
+    amounts = printer_tone(model).amounts(tones[:, 0].T / 255, inks=model.inks)
+    volume = under_film[0] / 255 if white is None else np.full(len(rgb), white)
+    film = model.xyz(amounts) * model.opacity.share(volume, garment=ground)
     share = coverage[0][:, None] / 255
-    film = model.xyz(inks[:, 0].T / 255)
-    return np.asarray(((1 - share) * xyz_of_hex(garment) ** (1 / n) + share * film ** (1 / n)) ** n)
+    absolute = ((1 - share) * ground ** (1 / n) + share * film ** (1 / n)) ** n
+    return np.asarray(absolute / model.opacity.share(table.most_white, garment=ground))
 
 
 def miss(first: Floats, second: Floats) -> Floats:

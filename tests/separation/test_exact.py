@@ -63,12 +63,12 @@ def test_parts_of_pictures() -> None:
 
 
 def test_rows_of_planes() -> None:
-    """In the printer's order, rounded to 8 bits, white with its density; other inks stay empty; no colours, no rows."""
+    """In the printer's order, rounded to 8 bits, whites as said; other inks stay empty; no colours, no rows."""
     exact = ExactInks(("C", "K"), np.array([[1, 2, 3]], np.uint8), np.array([[0.5, 0.2]]))
-    assert exact.planes(("K", "M", "C", "W"), white="W", density=204).tolist() == [[51, 0, 128, 204]]
+    assert exact.planes(("K", "M", "C", "W", "W2"), white={"W": 204, "W2": 9}).tolist() == [[51, 0, 128, 204, 9]]
     none = ExactInks(("C",), np.zeros((0, 3), np.uint8), np.zeros((0, 1)))
     planes, coverage = np.ones((2, 4, 4), np.uint8), np.ones((4, 4), np.uint8)
-    lay(np.zeros((4, 4, 4), np.uint8), none.values, none.planes(("C", "W"), white="W", density=255), planes, coverage)
+    lay(np.zeros((4, 4, 4), np.uint8), none.values, none.planes(("C", "W"), white={"W": 255}), planes, coverage)
     assert planes.all()
     assert coverage.all()
     assert met_in(np.zeros((4, 4, 4), np.uint8), none.values).tolist() == []

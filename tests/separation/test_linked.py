@@ -5,11 +5,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from looking import opaque
 
 from colour.icc.printers import SRGB, link_from_srgb, needs_linkicc, needs_srgb, needs_transicc, transicc
 from filmhand.colour.charted import ChartedModel
 from filmhand.colour.choose import device_link
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.rules import Rule
 from filmhand.separation.linked import Linked
 from filmhand.separation.table import cached_table
@@ -28,16 +28,17 @@ def link(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_node_is_the_links(link: Path, model: ChartedModel, tmp_path: Path) -> None:
     """Also where the rule would have least ink: nothing of the tolerance is spent on a link's inks."""
     linked = Linked(device_link(link.name, base=link.parent))
-    table = cached_table(None, model=model, garment="#ffffff", rule=RULE, cache=tmp_path, linked=linked)
-    rgb = np.random.default_rng(80).choice(np.arange(0, 255, 8), (200, 3)).astype(np.uint8)
-    inks, coverage = table.apply(opaque(rgb))
-    assert (coverage == 255).all()
-    assert pytest.approx(transicc(rgb.astype(float), f"-l{link}"), abs=0.4) == inks[:, 0].T / 2.55
+    table = cached_table(None, model=model, rule=RULE, cache=tmp_path, linked=linked)
+    places = np.random.default_rng(80).integers(0, 32, (200, 3))
+    coverage, *tones = table.values[tuple(places.T)].T
+    assert (coverage == 1).all()
+    inks = 100 * printer_tone(model).amounts(np.stack(tones, axis=-1), inks=model.inks)
+    assert pytest.approx(transicc(8.0 * places, f"-l{link}"), abs=0.2) == inks
 
 
 def test_the_cache_tells_links_apart(link: Path, model: ChartedModel, tmp_path: Path) -> None:
     """By their contents and what they are made for; names in the rule, and profiles that do not matter, are nothing to it."""
-    plain = {"model": model, "garment": "#ffffff", "rule": RULE, "cache": tmp_path}
+    plain = {"model": model, "rule": RULE, "cache": tmp_path}
     own = device_link(link.name, base=link.parent)
     other = replace(own, icc=own.icc + bytes(4))
     for linked in (None, Linked(own), Linked(other), Linked(own, SRGB.read_bytes())):

@@ -4,12 +4,13 @@ import tracemalloc
 
 import numpy as np
 import pytest
-from looking import Build
+from looking import Build, opaque
 
 from filmhand.artwork.model import Artwork, Kind, PrintedSize
 from filmhand.preflight.finding import Severity
 from filmhand.preflight.out_of_gamut import check
 from filmhand.rules import Ink, Limits, Printer, Rule
+from filmhand.separation.exact import ExactInks
 from filmhand.separation.separate import out_of_gamut_percent, separate
 
 SIZE = PrintedSize(100, 50)
@@ -20,24 +21,42 @@ def artwork_of(pixels: np.ndarray) -> Artwork:
     return Artwork(np.asarray(pixels, np.uint8), None, None, Kind.PNG)
 
 
-def printer_of(inks: str) -> Printer:
+def printer_of(inks: str, *, second_white: bool = False) -> Printer:
     """A printer with these inks in print order."""
-    return Printer(name="test", film_width="600 mm", inks=tuple(Ink(ink) for ink in inks))
+    colours = tuple(Ink(ink) for ink in inks)
+    return Printer(name="test", film_width="600 mm", inks=colours, highlight_white=second_white)
 
 
 def test_planes_in_print_order(coarse: Build) -> None:
     """Each ink goes to its own plane whatever the order, inks unknown to the table stay empty, white comes last."""
-    table = coarse("#ffffff")
+    table = coarse("#ffffff", underbase={"density": 80})
     pixels = np.random.default_rng(1).integers(0, 256, (20, 30, 4), np.uint8)
-    inks, coverage = table.apply(pixels)
+    inks, coverage, white = table.apply(pixels)
     rule = Rule(title="test", underbase={"density": 80})
     found = separate(artwork_of(pixels), SIZE, table=table, rule=rule, printer=printer_of("KYMOCW"))
     assert found.inks == ("K", "Y", "M", "O", "C", "W")
     assert np.array_equal(found.planes[[4, 2, 1, 0]], inks)
     assert not found.planes[3].any()
-    assert np.array_equal(found.planes[5], np.where(coverage > 0, 204, 0))
+    assert np.array_equal(found.planes[5], white)
+    assert white[coverage > 0].max() == 204
     assert np.array_equal(found.coverage, coverage)
     assert (found.width_mm, found.height_mm) == (100, 50)
+
+
+def test_a_second_white_is_a_plane_of_its_own(coarse: Build) -> None:
+    """After the first, which it adds to; where a named colour lies, both whites are full."""
+    underbase = {"density": 80, "highlight": 60}
+    rule = Rule(title="test", underbase=underbase)
+    table = coarse("#000000", second_white=True, underbase=underbase)
+    pixels = opaque(np.random.default_rng(9).integers(0, 256, (400, 3), np.uint8))
+    exact = ExactInks(("C", "K"), pixels[0, :1, :3].copy(), np.array([[0.2, 0.4]]))
+    printer = printer_of("CMYKW", second_white=True)
+    found = separate(artwork_of(pixels), SIZE, table=table, rule=rule, printer=printer, exact=exact)
+    assert found.inks == ("C", "M", "Y", "K", "W", "W2")
+    white = table.apply(pixels)[2][0, 1:]
+    assert np.array_equal(found.planes[4:, 0, 1:], [np.minimum(white, 204), np.maximum(white, 204) - 204])
+    assert found.planes[5].max() > 0
+    assert found.planes[:, 0, 0].tolist() == [51, 0, 0, 102, 204, 153]
 
 
 def test_transparent_is_nothing(coarse: Build) -> None:

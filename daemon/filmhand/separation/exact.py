@@ -5,7 +5,7 @@ a table of hashed values says for nearly all pixels that they are none of these 
 section 6.4, multiplicative hashing). Only what is left is looked up.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -28,17 +28,19 @@ _SHIFT: Final = 32 - _HASH_BITS
 
 @dataclass(frozen=True, eq=False)
 class ExactInks:
-    """Source values (n, 3) uint8, all different, and the amounts (n, k), 0 to 1, of `inks` (letters) that each is laid in."""
+    """Source values (n, 3) uint8, all different, and the tones (n, k), 0 to 1, of `inks` (letters) that each is laid in."""
 
     inks: tuple[str, ...]
     values: Bytes
-    amounts: Floats
+    tones: Floats
 
-    def planes(self, order: Sequence[str], *, white: str, density: int) -> Bytes:
-        """What each value gets in planes of an order (n, planes), 255 = full; `white` its density; inks unknown here 0."""
+    def planes(self, order: Sequence[str], *, white: Mapping[str, int]) -> Bytes:
+        """What each value gets in planes of an order (n, planes), 255 = full; the planes of `white` what it says; inks unknown
+        here 0."""
         rows = np.zeros((len(self.values), len(order)), np.uint8)
-        rows[:, [order.index(ink) for ink in self.inks]] = np.rint(255 * self.amounts)
-        rows[:, order.index(white)] = density
+        rows[:, [order.index(ink) for ink in self.inks]] = np.rint(255 * self.tones)
+        for plane, tone in white.items():
+            rows[:, order.index(plane)] = tone
         return rows
 
 

@@ -22,14 +22,15 @@ LANES: Final = 8
 class Grid(NamedTuple):
     """A table for the kernels.
 
-    `values`: float32, flat: for each node, blue running fastest, its coverage, then each ink times coverage, 0 to 1; then zeros,
-    so that `LANES` can be read at the last node.
+    `values`: float32, flat: for each node, blue running fastest, its coverage, then each ink times coverage, 0 to 1, then white
+    times coverage where it is not the same everywhere; then zeros, so that `LANES` can be read at the last node.
     `below`: (3, 256) uint32, for each value of an axis the place of the node at or below it; added up, the node below a colour.
     `way`: (3, 256) uint32; added up, the way through the cell that a colour lies in.
     `turns`: (m, 2) uint32, for each way the places from the node below to the second and third node on it.
     `weights`: (m, 4) float32, for each way how much of its four nodes is mixed.
     `across`: uint32, places from the node below to the fourth, at the cell's other end.
     `least`: float32, coverage under which there is none, or this much.
+    `white_column`: of `values`, 0 where white is the same everywhere. `even_white`: it is then this, 255 = one full layer.
     """
 
     values: Reals
@@ -39,10 +40,17 @@ class Grid(NamedTuple):
     weights: Reals
     across: np.uint32
     least: np.float32
+    white_column: np.intp
+    even_white: np.uint16
 
 
-def grid_of(values: Reals, *, axes: tuple[Bytes, Bytes, Bytes], least: float) -> Grid:
-    """Values (r, g, b, columns) float32 at nodes (each axis rising from 0 to 255) and the least coverage, 0 to 1."""
+def grid_of(values: Reals, *, axes: tuple[Bytes, Bytes, Bytes], least: float, white: Reals | None = None) -> Grid:
+    """Values (r, g, b, columns) float32 at nodes (each axis rising from 0 to 255), the least coverage, 0 to 1, and the volume of
+    white (r, g, b) float32, 1 = one full layer."""
+    even_white, white_column = 0.0 if white is None else float(white.flat[0]), 0
+    if white is not None and np.ptp(white) > 0:
+        white_column = values.shape[3]
+        values = np.concatenate([values, (values[..., 0] * white)[..., None]], axis=-1)
     steps = values.shape[3] * np.array([values.shape[1] * values.shape[2], values.shape[2], 1])
     below, part = np.empty((3, 256), np.uint32), np.empty((3, 256))
     for i, axis in enumerate(axes):
@@ -60,6 +68,8 @@ def grid_of(values: Reals, *, axes: tuple[Bytes, Bytes, Bytes], least: float) ->
         weights=-np.diff(falling, prepend=1, append=0, axis=1).astype(np.float32),
         across=np.uint32(steps.sum()),
         least=np.float32(least),
+        white_column=np.intp(white_column),
+        even_white=np.uint16(np.rint(255 * even_white)),
     )
 
 

@@ -21,6 +21,7 @@ Bytes = NDArray[np.uint8]
 Reals = NDArray[np.float32]
 Places = NDArray[np.uint32]
 Words = NDArray[np.uint64]
+Wholes = NDArray[np.uint16]
 
 _RUN: Final = 256
 """Pixels mixed before they are written to the planes."""
@@ -30,13 +31,15 @@ class Planes(NamedTuple):
     """Where the kernel writes; all of it is 0 before.
 
     `planes`: (n, h, w) uint8. `coverage`: (h, w) uint8. `plane_of`: uint32, for each ink of the grid its plane; at most eight.
-    `white`: the plane of the underbase, or -1; it gets `density` (0 to 255) wherever there is coverage.
+    `white`, `highlight`: the planes of the first and the second white, or -1: white up to `density` (255 = one full layer) goes
+    to the first, what is above to the second.
     """
 
     planes: Bytes
     coverage: Bytes
     plane_of: Places
     white: int
+    highlight: int
     density: int
 
 
@@ -47,11 +50,12 @@ Weights = tuple[np.float32, np.float32, np.float32, np.float32]
 @compiled
 def separate_pixels(pixels: Bytes, grid: Grid, out: Planes) -> None:
     """Write the separation of pixels (h, w, 4), straight alpha, to `out`."""
-    v, below, way, turns, weights, across, least = grid  # taken apart once: reaching into a tuple for every pixel costs
-    inks = v[1:]
+    # taken apart once: reaching into a tuple for every pixel costs
+    v, below, way, turns, weights, across, least, white_column, even_white = grid
+    inks, under = v[1:], v[white_column:]
     half, full, none = np.float32(0.5), np.float32(255), np.uint64(0)
-    coverages, words = np.empty(_RUN, np.uint8), np.empty(_RUN, np.uint64)
-    last, coverage, word = np.uint32(0), np.uint8(0), none
+    coverages, words, whites = np.empty(_RUN, np.uint8), np.empty(_RUN, np.uint64), np.empty(_RUN, np.uint16)
+    last, coverage, word, white = np.uint32(0), np.uint8(0), none, np.uint16(0)
     for y in range(pixels.shape[0]):
         for start in range(0, pixels.shape[1], _RUN):
             count = min(_RUN, pixels.shape[1] - start)
@@ -68,16 +72,19 @@ def separate_pixels(pixels: Bytes, grid: Grid, out: Planes) -> None:
                         share = least if share >= half * least else np.float32(0)
                     coverage = np.uint8(np.float32(alpha) * share + half)
                     word = _inks_mixed(inks, p, w, scale) if coverage > 0 else none
-                coverages[i], words[i] = coverage, word
+                    white = even_white if coverage > 0 else np.uint16(0)
+                    if white_column > 0 and coverage > 0:
+                        white = np.uint16(_mixed(under, p, w) * scale + half)
+                coverages[i], words[i], whites[i] = coverage, word, white
                 is_bare &= coverage == 0
             if not is_bare:
-                _write_run(coverages[:count], words[:count], y, start, out)
+                _write_run((coverages[:count], words[:count], whites[:count]), y, start, out)
 
 
 @compiled
 def share_above(pixels: Bytes, grid: Grid, limit: float) -> tuple[float, float]:
     """Alpha, added up, of all pixels (h, w, 4) and of those at which the grid's first column lies above a limit."""
-    v, below, way, turns, weights, across, _ = grid
+    v, below, way, turns, weights, across, _, _, _ = grid
     total, above = 0.0, 0.0
     for y in range(pixels.shape[0]):
         for x in range(pixels.shape[1]):
@@ -117,15 +124,20 @@ def _mixed(v: Reals, p: Corners, w: Weights) -> np.float32:
 
 
 @compiled
-def _write_run(coverages: Bytes, words: Words, y: int, start: int, out: Planes) -> None:
-    """Write coverage, white and inks of a run of pixels in row `y` from column `start`."""
-    planes, coverage, plane_of, white, density = out
-    count, end = len(words), start + len(words)
+def _write_run(run: tuple[Bytes, Words, Wholes], y: int, start: int, out: Planes) -> None:
+    """Write coverage, inks and white of a run of pixels in row `y` from column `start`."""
+    coverages, words, whites = run
+    planes, coverage, plane_of, white, highlight, density = out
+    count, end, whole = len(words), start + len(words), np.uint16(density)
     coverage[y, start:end] = coverages
     if white >= 0:
         plane = planes[white, y, start:end]
         for i in range(count):
-            plane[i] = density if coverages[i] > 0 else 0
+            plane[i] = np.uint8(min(whites[i], whole))
+    if highlight >= 0:
+        plane = planes[highlight, y, start:end]
+        for i in range(count):
+            plane[i] = np.uint8(min(max(whites[i], whole) - whole, np.uint16(255)))
     for ink in range(len(plane_of)):
         plane, shift = planes[plane_of[ink], y, start:end], np.uint64(8 * ink)
         for i in range(count):

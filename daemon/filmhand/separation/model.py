@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 class Separation:
     """An artwork as inks, at source resolution (at most the printer's), right-reading (not mirrored).
 
-    `planes`: n×h×w uint8, 255 = full ink *inside* the film's islands; white is the last plane.
+    `inks`: letters of the planes, as `Printer.planes` has them. `planes`: n×h×w uint8, tones (colour/printer_tone.py) *inside*
+    the film's islands, 255 = full. White is counted in volume, 255 = one full layer, and stands last, a second white after it.
     `coverage`: h×w uint8, the fraction of garment that carries film, 255 = everywhere.
     """
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from filmhand.artwork.model import Artwork
 from filmhand.colour.model import InkModel
 from filmhand.colour.named import NamedColour, best_inks, over_film, values_meaning
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.rules import ColourRules
 from filmhand.separation.exact import ExactInks, met_in
 from filmhand.separation.table import SeparationTable
@@ -45,12 +46,14 @@ def named_inks(
     names, values = _met(artwork, colours, spots)
     is_bare = _coverage(values, table) == 0
     printed = [name for name, bare in zip(names, is_bare, strict=True) if not bare]
-    labs = [over_film(colours[name].absolute_lab(), model.film_white) for name in printed]
+    film_white = model.film_white * table.film_share  # as it lies on the garment
+    labs = [over_film(colours[name].absolute_lab(), film_white) for name in printed]
     matches = [best_inks(lab, model=model, rules=rules) for lab in labs]
     misses = {name: match.delta_e for name, match in zip(printed, matches, strict=True)}
     amounts = np.array([match.inks for match in matches]).reshape(-1, len(model.inks))
+    tones = printer_tone(model).tones(amounts, inks=model.inks)
     bare = dict.fromkeys(name for name, bare in zip(names, is_bare, strict=True) if bare)
-    return NamedInks(misses, tuple(bare), ExactInks(model.inks, values[~is_bare], amounts))
+    return NamedInks(misses, tuple(bare), ExactInks(model.inks, values[~is_bare], tones))
 
 
 def _met(artwork: Artwork, colours: Mapping[str, NamedColour], spots: Sequence[tuple[str, Value]]) -> tuple[list[str], Bytes]:
@@ -67,5 +70,5 @@ def _met(artwork: Artwork, colours: Mapping[str, NamedColour], spots: Sequence[t
 def _coverage(values: Bytes, table: SeparationTable) -> Bytes:
     """Coverage (n,) by the table of opaque values (n, 3)."""
     opaque = np.append(values, np.full((len(values), 1), 255, np.uint8), axis=1)
-    _, coverage = table.apply(opaque[None])
+    _, coverage, _ = table.apply(opaque[None])
     return coverage.reshape(-1)

@@ -5,7 +5,7 @@ from typing import Final
 import numpy as np
 
 from filmhand.artwork.model import Artwork, PrintedSize
-from filmhand.rules import WHITE, Printer, Rule
+from filmhand.rules import HIGHLIGHT, WHITE, Printer, Rule
 from filmhand.separation.exact import ExactInks, lay
 from filmhand.separation.lookup import Planes, separate_pixels, share_above
 from filmhand.separation.model import Separation
@@ -18,20 +18,24 @@ OUT_OF_GAMUT: Final = 5.0
 def separate(
     artwork: Artwork, size: PrintedSize, *, table: SeparationTable, rule: Rule, printer: Printer, exact: ExactInks | None = None
 ) -> Separation:
-    """The artwork's separation at its own resolution, its planes in the printer's order of inks, white last.
+    """The artwork's separation at its own resolution, its planes in the printer's order of planes, white last.
 
-    White is the rule's underbase density wherever there is coverage. Inks that the table does not know stay empty. Nothing but
-    the planes themselves is allocated. Pixels of `exact` values are film with just their inks, whatever the table says.
+    Up to the rule's underbase density the table's white goes to the first white, what is above to the second. Inks that the table
+    does not know stay empty. Nothing but the planes themselves is allocated. Pixels of `exact` values are film with just their
+    inks over the fullest white, whatever the table says.
     """
     height, width = artwork.pixels.shape[:2]
-    planes = np.zeros((len(printer.inks), height, width), np.uint8)
+    order = printer.planes
+    planes = np.zeros((len(order), height, width), np.uint8)
     coverage = np.zeros((height, width), np.uint8)
-    order = [str(ink) for ink in printer.inks]
     density = round(255 * rule.underbase.density / 100)
-    separate_pixels(artwork.pixels, table.grid, Planes(planes, coverage, table.places_in(order), order.index(WHITE), density))
+    highlight = order.index(HIGHLIGHT) if printer.highlight_white else -1
+    out = Planes(planes, coverage, table.places_in(order), order.index(WHITE), highlight, density)
+    separate_pixels(artwork.pixels, table.grid, out)
     if exact is not None:
-        lay(artwork.pixels, exact.values, exact.planes(order, white=WHITE, density=density), planes, coverage)
-    return Separation(tuple(order), planes, coverage, size.width_mm, size.height_mm)
+        white = {WHITE: density} | ({HIGHLIGHT: round(255 * table.most_white) - density} if printer.highlight_white else {})
+        lay(artwork.pixels, exact.values, exact.planes(order, white=white), planes, coverage)
+    return Separation(order, planes, coverage, size.width_mm, size.height_mm)
 
 
 def out_of_gamut_percent(artwork: Artwork, table: SeparationTable) -> float:

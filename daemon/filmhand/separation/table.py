@@ -1,13 +1,14 @@
-"""The separation table: for a grid of source colours, how much film and which inks, baked once and read for every pixel.
+"""The separation table: for a grid of source colours, how much film, which inks over how much white, read for every pixel.
 
 Alpha is no axis of it: half transparent artwork has proportionally less coverage, and the film's inks stay (see knockout.py).
+Colours are relative to the fullest white as it lies on the garment (underbase.py); inks are kept as tones (printer_tone.py).
 """
 
 import hashlib
 import io
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Final
@@ -21,6 +22,7 @@ from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.inverse.settle import EXACT, Nodes
 from filmhand.colour.model import InkModel, darkest_gray
 from filmhand.colour.neugebauer import between
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.colour.source import xyz_of_source
 from filmhand.colour.srgb import xyz_of_hex
 from filmhand.errors import MachineError
@@ -31,19 +33,23 @@ from filmhand.separation.gentle import gentle
 from filmhand.separation.grid import Grid, grid_of
 from filmhand.separation.knockout import Ground, least_coverage
 from filmhand.separation.linked import Linked
+from filmhand.separation.underbase import Film, Underbase, evened, least_white
 from filmhand.separation.wanted import Look, Looks, Setting
 
 Bytes = NDArray[np.uint8]
+Wholes = NDArray[np.uint16]
 Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
-_RECIPE: Final = "5"
+_RECIPE: Final = "6"
 """Part of every cached table's key: raise it whenever this or a module below computes other numbers."""
 _DARK_L: Final = (20.0, 45.0)
 """L* up to which a colour is dark, and from which it no longer is."""
 _DIGEST_BYTES: Final = 32
 _FILES: Final = {"assume_rgb", "assume_cmyk", "link"}
 """What the rule only names: a table's key has their contents, where these decide."""
+_EDGES: Final = {"choke", "island_choke"}
+"""What plays no part before dots are laid."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,26 +57,32 @@ class SeparationTable:
     """Nodes over source RGB, and what each separates to.
 
     `inks`: letters of the ink model's inks. `axes`: node values of red, green and blue, rising, 0 and 255 among them.
-    `values`: (r, g, b, 1 + k) float32: coverage, 0 to 1, then each ink, 0 to 1 within the film, times coverage.
+    `values`: (r, g, b, 1 + k) float32: coverage, 0 to 1, then each ink's tone, 0 to 1 within the film, times coverage.
+    `white`: (r, g, b) float32: volume of white within the film, 1 = one full layer; of no account where coverage is 0.
     `misses`: (r, g, b) float32: ΔE00 from the source colour to the nearest that film can print.
-    `least_coverage`: least coverage but none, 0 to 1.
+    `least_coverage`: least coverage but none, 0 to 1. `most_white`: volume of the fullest white.
+    `film_share`: (3,): over it, on the garment, film has the ink model's XYZ times this.
     """
 
     inks: tuple[str, ...]
     axes: Axes
     values: Reals
+    white: Reals
     misses: Reals
     least_coverage: float
+    most_white: float
+    film_share: Floats
 
-    def apply(self, pixels: Bytes) -> tuple[Bytes, Bytes]:
-        """Inks (k, h, w), 255 = full ink within the film, and coverage (h, w), 255 = film everywhere, of pixels (h, w, 4).
+    def apply(self, pixels: Bytes) -> tuple[Bytes, Bytes, Wholes]:
+        """Tones (k, h, w), 255 = full ink within the film, coverage (h, w), 255 = film everywhere, and white (h, w) uint16, 255 =
+        one full layer, of pixels (h, w, 4).
 
-        Pixels are straight RGB and alpha, 255 = opaque. Inks are 0 where coverage is.
+        Pixels are straight RGB and alpha, 255 = opaque. Inks and white are 0 where coverage is.
         """
-        h, w = pixels.shape[:2]
-        planes, coverage = np.zeros((len(self.inks), h, w), np.uint8), np.zeros((h, w), np.uint8)
-        lookup.separate_pixels(pixels, self.grid, lookup.Planes(planes, coverage, self.places_in(self.inks), -1, 0))
-        return planes, coverage
+        (h, w), k = pixels.shape[:2], len(self.inks)
+        planes, coverage = np.zeros((k + 2, h, w), np.uint8), np.zeros((h, w), np.uint8)
+        lookup.separate_pixels(pixels, self.grid, lookup.Planes(planes, coverage, self.places_in(self.inks), k, k + 1, 255))
+        return planes[:k], coverage, planes[k].astype(np.uint16) + planes[k + 1]
 
     def places_in(self, order: Sequence[str]) -> NDArray[np.uint32]:
         """For the kernels: the plane of each of the table's inks in an order of planes."""
@@ -79,7 +91,7 @@ class SeparationTable:
     @cached_property
     def grid(self) -> Grid:
         """The table for the kernels."""
-        return grid_of(self.values, axes=self.axes, least=self.least_coverage)
+        return grid_of(self.values, axes=self.axes, least=self.least_coverage, white=self.white)
 
     @cached_property
     def miss_grid(self) -> Grid:
@@ -88,41 +100,62 @@ class SeparationTable:
 
 
 def build_table(
-    profile: bytes | None, *, model: InkModel, garment: str, rule: Rule, linked: Linked | None = None
+    profile: bytes | None,
+    *,
+    model: InkModel,
+    garment: str,
+    rule: Rule,
+    linked: Linked | None = None,
+    second_white: bool = False,
 ) -> SeparationTable:
     """The table for a source profile (None: sRGB), a printer's ink model, and a garment colour "#rrggbb", by a rule.
 
-    Without knockout the garment plays no part, and the inks are the model's own for the rule's intent, or the link's.
+    `second_white`: the printer can lay white a second time. Without knockout the garment plays no part but in the white, and the
+    inks are the model's own for the rule's intent, or the link's.
     """
-    setting = Setting(profile, model, xyz_of_hex(garment), rule, linked)
+    ground, rules = xyz_of_hex(garment), rule.knockout
+    underbase = Underbase.of(rule.underbase, opacity=model.opacity, garment=ground, second_white=second_white)
+    setting = Setting(profile, model, underbase.garment_seen, rule, linked)
     looks = Looks(setting)
-    axes = axes_about_garment(setting, looks) if rule.knockout.strength > 0 else even_axes()
-    rgb = nodes(axes)
-    coverage, inks = _film(looks.of(rgb), setting, axes)
+    drawn = replace(setting, garment=ground)  # artwork in the garment's colour has its very values
+    axes = axes_about_garment(drawn, looks) if rules.strength > 0 else even_axes()
+    rgb, sizes = nodes(axes), tuple(len(axis) for axis in axes)
+    look = looks.of(rgb)
+    coverage, inks = _film(look, setting, axes)
     inks = _settled(coverage, inks, setting, axes)
-    values = np.concatenate([coverage[:, None], coverage[:, None] * inks], axis=1).astype(np.float32)
-    sizes = tuple(len(axis) for axis in axes)
+    white = _white(coverage, inks, look, (setting, underbase)).reshape(sizes)
+    tones = printer_tone(model).tones(inks, inks=model.inks)
+    values = np.concatenate([coverage[:, None], coverage[:, None] * tones], axis=1).astype(np.float32)
     return SeparationTable(
         inks=model.inks,
         axes=axes,
         values=values.reshape(*sizes, -1),
+        white=evened(white, coverage.reshape(sizes) > 0, axes).astype(np.float32),
         misses=_misses(rgb, setting).astype(np.float32).reshape(sizes),
-        least_coverage=rule.knockout.least_coverage / 100 if rule.knockout.strength > 0 else 0.0,
+        least_coverage=rules.least_coverage / 100 if rules.strength > 0 else 0.0,
+        most_white=underbase.most,
+        film_share=underbase.film_share,
     )
 
 
 def cached_table(
-    profile: bytes | None, *, model: InkModel, garment: str, rule: Rule, cache: Path, linked: Linked | None = None
+    profile: bytes | None,
+    *,
+    model: InkModel,
+    rule: Rule,
+    cache: Path,
+    linked: Linked | None = None,
+    second_white: bool = False,
 ) -> SeparationTable:
-    """As `build_table`, kept in the folder `cache` (made if missing) under a digest of all that decides it.
+    """As `build_table` on the rule's garment, kept in the folder `cache` (made if missing) under a digest of all that decides it.
 
     A file there that is damaged is built anew.
     """
-    key = _key(profile, model, garment, rule) + ("" if linked is None else f"-{linked.digest}")
+    key = _key(profile, model, rule, second_white) + ("" if linked is None else f"-{linked.digest}")
     path = cache / f"{key}.table"
     table = _read(path)
     if table is None:
-        table = build_table(profile, model=model, garment=garment, rule=rule, linked=linked)
+        table = build_table(profile, model=model, garment=rule.garment, rule=rule, linked=linked, second_white=second_white)
         _write(path, table)
     return table
 
@@ -157,6 +190,15 @@ def _settled(coverage: Floats, inks: Floats, setting: Setting, axes: Axes) -> Fl
     return setting.model.settled(inks.reshape(*sizes, -1), nodes, setting.rule.colour).reshape(inks.shape)
 
 
+def _white(coverage: Floats, inks: Floats, look: Look, on: tuple[Setting, Underbase]) -> Floats:
+    """White (m,), in volume, under film of a coverage (m,) and inks (m, k)."""
+    setting, underbase = on
+    rules, n = setting.rule.knockout, setting.model.yule_nielsen
+    slack, promised = (look.slack, rules.tolerance) if rules.strength > 0 else (np.full(len(coverage), np.inf), np.inf)
+    wanted = between(look.full, look.wanted, rules.strength, n=n)
+    return least_white(Film(setting.model.xyz(inks), coverage, wanted, slack, promised, n), underbase)
+
+
 def _allowed_share(wanted: Floats) -> Floats:
     """Part (m,) of the tolerance that film may miss colours (m, 3) by for the sake of less film: half, in the dark all of it.
 
@@ -175,11 +217,16 @@ def _misses(rgb: Bytes, setting: Setting) -> Floats:
     return difference(lab_from_xyz(colours), lab_from_xyz(model.xyz(model.exact_inks_for(colours, rules))))
 
 
-def _key(profile: bytes | None, model: InkModel, garment: str, rule: Rule) -> str:
+def _key(profile: bytes | None, model: InkModel, rule: Rule, second_white: bool) -> str:
     """SHA-256 of all that decides a table."""
     source = "sRGB" if profile is None else hashlib.sha256(profile).hexdigest()
-    rules = rule.colour.model_dump_json(exclude=_FILES), rule.knockout.model_dump_json()
-    return hashlib.sha256("\n".join((_RECIPE, source, model.digest, garment.lower(), *rules)).encode()).hexdigest()
+    rules = (
+        rule.colour.model_dump_json(exclude=_FILES),
+        rule.knockout.model_dump_json(),
+        rule.underbase.model_dump_json(exclude=_EDGES),
+        str(second_white),
+    )
+    return hashlib.sha256("\n".join((_RECIPE, source, model.digest, rule.garment.lower(), *rules)).encode()).hexdigest()
 
 
 def _read(path: Path) -> SeparationTable | None:
@@ -196,8 +243,11 @@ def _read(path: Path) -> SeparationTable | None:
             inks=tuple(str(ink) for ink in arrays["inks"]),
             axes=(arrays["red"], arrays["green"], arrays["blue"]),
             values=arrays["values"],
+            white=arrays["white"],
             misses=arrays["misses"],
             least_coverage=float(arrays["least_coverage"]),
+            most_white=float(arrays["most_white"]),
+            film_share=arrays["film_share"],
         )
 
 
@@ -212,8 +262,11 @@ def _write(path: Path, table: SeparationTable) -> None:
         green=green,
         blue=blue,
         values=table.values,
+        white=table.white,
         misses=table.misses,
         least_coverage=np.array(table.least_coverage),
+        most_white=np.array(table.most_white),
+        film_share=table.film_share,
     )
     content = archive.getvalue()
     part = path.with_suffix(f".{os.getpid()}.part")

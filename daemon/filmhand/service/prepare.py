@@ -225,7 +225,8 @@ def _draw(looked: Looked, folder: Path) -> None:
 def table_for(artwork: Artwork, rule: Rule, task: PrepareTask, *, model: InkModel) -> SeparationTable:
     """The table that separates an artwork for the printer of an ink model, out of the cache if it is there."""
     linked = link_of(rule.colour, printer=task.printer, base=task.rule.base)
-    return cached_table(artwork.profile, model=model, garment=rule.garment, rule=rule, cache=task.cache, linked=linked)
+    second = task.printer.highlight_white
+    return cached_table(artwork.profile, model=model, rule=rule, cache=task.cache, linked=linked, second_white=second)
 
 
 def _named_in(
@@ -264,9 +265,8 @@ def _hand(
     if not is_full_film(artwork, rule):
         solid = full_film_rule(rule)
         full_table = table if solid == rule else table_for(artwork, solid, task, model=model)
-        full = full_film_sums(
-            artwork, partial(separate, size=size, table=full_table, rule=solid, printer=printer, exact=named), counting
-        )
+        separated_fully = partial(separate, size=size, table=full_table, rule=solid, printer=printer, exact=named)
+        full = full_film_sums(artwork, separated_fully, counting, white_density=rule.underbase.density)
     pixel_mm2 = size.width_mm * size.height_mm / (artwork.width_px * artwork.height_px)
     return design_hand(film, full, pixel_mm2=pixel_mm2, printer=printer)
 
