@@ -131,7 +131,7 @@ def test_full_film_is_solid_from_one_half() -> None:
     """Ink of all pixels at least half opaque, in full, and of no other; the artwork's area is its own alpha."""
     alpha = np.random.default_rng(3).integers(0, 256, (600, 50), dtype=np.uint8)
     artwork = picture(alpha)
-    sums = full_film_sums(artwork, by_its_red, counting())
+    sums = full_film_sums(artwork, by_its_red, counting(), white_density=100)
     assert sums.artwork == pytest.approx(alpha.astype(float).sum() / 255)
     assert sums.film == (alpha >= 128).sum()
     assert sums.ink["C"] == pytest.approx((artwork.pixels[..., 0] / 255 * (alpha >= 128)).sum())
@@ -139,7 +139,7 @@ def test_full_film_is_solid_from_one_half() -> None:
 
 
 def test_full_film_by_the_same_rule() -> None:
-    """Only what leaves film out or thins white is taken from the rule."""
+    """Only the knockout is taken from the rule."""
     rule = Rule.model_validate(
         {
             "title": "t",
@@ -148,9 +148,17 @@ def test_full_film_by_the_same_rule() -> None:
         }
     )
     solid = full_film_rule(rule)
-    assert (solid.knockout.strength, solid.underbase.tolerance) == (0, 0)
-    assert (solid.underbase.density, solid.underbase.choke, solid.garment) == (80, 0.2, rule.garment)
+    assert solid.knockout.strength == 0
+    assert (solid.underbase, solid.garment, solid.colour) == (rule.underbase, rule.garment, rule.colour)
     assert full_film_rule(solid) == solid
+
+
+def test_white_of_full_film_is_even() -> None:
+    """One tone of the first white under all colours, of the rule's density; a second white stays as it was separated."""
+    artwork = picture(np.full((40, 50), 255, np.uint8))
+    sums = full_film_sums(artwork, by_its_red, counting(), white_density=80)
+    assert sums.ink["W"] == pytest.approx(40 * 50 * 0.8**0.5)
+    assert sums.ink["W2"] == pytest.approx(((artwork.pixels[..., 0] / 255) ** 1.5).sum())
 
 
 def test_what_is_full_film_already() -> None:
