@@ -17,7 +17,6 @@ from filmhand.rules import HIGHLIGHT, WHITE
 from filmhand.separation.model import Separation
 
 Bytes = NDArray[np.uint8]
-Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
 _ROWS: Final = 256
@@ -81,9 +80,11 @@ def sums_of(part: Separation, alpha: Bytes, own: slice, counting: Counting) -> F
     film = int(coverage[own].sum(dtype=np.int64)) / 255
     if not film:
         return replace(_none(part.inks), artwork=int(alpha[own].sum(dtype=np.int64)) / 255)
-    white = _white(coverage, counting)
+    inside = _inside(coverage, counting.choke_px)
     ink = {
-        plane: _amount(tones[own], (white if plane in (WHITE, HIGHLIGHT) else coverage)[own], counting.curves[plane]) / 255
+        plane: _white(tones[own], coverage[own], inside[own], counting.curves[plane], counting.island_white)
+        if plane in (WHITE, HIGHLIGHT)
+        else _colour(tones[own], coverage[own], counting.curves[plane])
         for plane, tones in zip(part.inks, part.planes, strict=True)
     }
     return FilmSums(int(alpha[own].sum(dtype=np.int64)) / 255, film, ink)
@@ -94,7 +95,7 @@ def _none(inks: tuple[str, ...]) -> FilmSums:
 
 
 @compiled
-def _amount(tones: Bytes, coverage: Bytes | Reals, curve: Floats) -> float:
+def _colour(tones: Bytes, coverage: Bytes, curve: Floats) -> float:
     """Amounts (256,) of tones (h, w), each times coverage (h, w), added up."""
     total = 0.0
     for y in range(tones.shape[0]):
@@ -102,24 +103,33 @@ def _amount(tones: Bytes, coverage: Bytes | Reals, curve: Floats) -> float:
         for x in range(tones.shape[1]):
             row += curve[tones[y, x]] * coverage[y, x]
         total += row
-    return total
+    return total / 255
 
 
-def _white(coverage: Bytes, counting: Counting) -> Reals:
-    """Coverage (h, w), up to 255, where white lies."""
-    islands = (np.arange(256) * counting.island_white).astype(np.float32)[coverage]
-    return islands if min(counting.choke_px) <= 0 else islands * _inside(coverage, counting.choke_px)
+@compiled
+def _white(tones: Bytes, coverage: Bytes, inside: Bytes, curve: Floats, island_white: Floats) -> float:
+    """The same of white, which lies on a part of `inside` (h, w), 255 = all of the pixel, by the tone of coverage."""
+    film = island_white * np.arange(256)
+    total = 0.0
+    for y in range(tones.shape[0]):
+        row = 0.0
+        for x in range(tones.shape[1]):
+            row += curve[tones[y, x]] * film[coverage[y, x]] * inside[y, x]
+        total += row
+    return total / (255 * 255)
 
 
-def _inside(coverage: Bytes, choke_px: tuple[float, float]) -> Reals:
-    """1 further than the choke from where film ends, 0 nearer to it. Parts of a pixel are the mean of the whole ones next to it.
+def _inside(coverage: Bytes, choke_px: tuple[float, float]) -> Bytes:
+    """255 further than the choke from where film ends, 0 nearer (h, w); parts of a pixel are the mean of the whole ones about it.
 
     So a line hardly wider than twice the choke may keep a pixel's part too much.
     """
+    if min(choke_px) <= 0:
+        return np.full_like(coverage, 255)
     ending, down = _ending(coverage), choke_px[1]
-    part = np.float32(down - np.floor(down))
+    part = down - np.floor(down)
     less, more = (_eroded(ending, _disc(choke_px, steps)) for steps in (np.floor(down), np.ceil(down)))
-    return np.asarray((1 - part) / 255 * less + part / 255 * more, np.float32)
+    return np.asarray(cv2.addWeighted(less, 1 - part, more, part, 0), np.uint8)
 
 
 def _ending(coverage: Bytes) -> Bytes:

@@ -1,4 +1,4 @@
-"""The same artwork as full film: what it would come to without knockout and halftone of coverage, and with one even layer of white."""
+"""The same artwork as full film: what it would come to without knockout and halftone of coverage, on one even layer of white."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -36,19 +36,19 @@ def full_film_sums(
     what a shop does that does not screen its film (common practice, no source). The white is even, of the rule's density in
     percent; a second white stays where the rule lays it, for nobody lays two layers everywhere. No plane of the whole is made.
     """
+    even = _with_even_white(counting, round(255 * white_density / 100))
     sums = None
     for near, own in bands(artwork.height_px, counting.choke_px):
         pixels = artwork.pixels[near].copy()
         alpha = artwork.pixels[near, :, 3]
         pixels[..., 3] = np.where(alpha >= _SOLID_FROM, 255, 0)
-        solid = _even(separated(replace(artwork, pixels=pixels)), round(255 * white_density / 100))
-        part = sums_of(solid, alpha, own, counting)
+        part = sums_of(separated(replace(artwork, pixels=pixels)), alpha, own, even)
         sums = part if sums is None else sums + part
     assert sums is not None
     return sums
 
 
-def _even(separation: Separation, white: int) -> Separation:
-    """The separation with white of one tone wherever there is film."""
-    is_white = np.array([plane == WHITE for plane in separation.inks])[:, None, None]
-    return replace(separation, planes=np.where(is_white, np.uint8(white), separation.planes))
+def _with_even_white(counting: Counting, tone: int) -> Counting:
+    """Counts white of one tone wherever there is film, whatever tones it was separated to."""
+    curve = np.full(256, counting.curves[WHITE][tone])
+    return replace(counting, curves={**counting.curves, WHITE: curve})
