@@ -70,5 +70,5 @@ def _fullest(dots: Dots, planes: tuple[str, ...]) -> Levels:
 
 
 def _run_together(levels: Levels) -> Levels:
-    laid = np.minimum(levels, 1) * np.uint8(255)
+    _, laid = cv2.threshold(levels, 0, 255, cv2.THRESH_BINARY)
     return np.asarray(cv2.morphologyEx(laid, cv2.MORPH_CLOSE, _FILLS_IN), np.uint8)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Final
 
 import cv2
 import numpy as np
@@ -9,6 +10,9 @@ from numpy.typing import NDArray
 
 from filmhand.colour.compiled import compiled
 from filmhand.proof.dots import Dots, Floats, Levels, Reals, film_of, white_of
+
+_EVEN: Final = 1e-6
+"""Steps of weights that differ by less are the same."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,19 +73,32 @@ def blended(means: Means, sigma_px: tuple[float, float]) -> Means:
 
 def _means(levels: Levels, weights: Reals, block: tuple[int, int]) -> Reals:
     """(h / down, w / across) float32: means of the weights of levels (h, w)."""
-    across, down = block
-    out = np.zeros((levels.shape[0] // down, levels.shape[1] // across), np.float32)
-    _add_up(levels, weights, (across, down), out)
-    return np.asarray(out / np.float32(across * down))
+    steps, dots = np.diff(weights), block[0] * block[1]
+    if np.allclose(steps, steps[0], atol=_EVEN):
+        return np.asarray(_sums(levels, block) / np.float32(dots * len(steps) / weights[-1]))  # so that full is 1 exactly
+    at_least = (step * _sums((levels >= level).view(np.uint8), block) for level, step in enumerate(steps, start=1))
+    return np.asarray(sum(at_least) / np.float32(dots), np.float32)
+
+
+def _sums(levels: Levels, block: tuple[int, int]) -> Reals:
+    """Sums of levels over blocks, float32: exact, as they stay below 2^24."""
+    sums = np.empty((levels.shape[0] // block[1], levels.shape[1] // block[0]), np.float32)
+    _add_up(levels, block, sums)
+    return sums
 
 
 @compiled
-def _add_up(levels: Levels, weights: Reals, block: tuple[int, int], out: Reals) -> None:
+def _add_up(levels: Levels, block: tuple[int, int], sums: Reals) -> None:
+    """Rows are added up first, for whole rows take a processor's wide registers."""
     across, down = block
-    for y in range(out.shape[0] * down):
-        into = out[y // down]
-        for k in range(out.shape[1]):
-            total = np.float32(0)
+    columns = np.empty(levels.shape[1], np.uint32)
+    for y in range(sums.shape[0]):
+        columns[:] = 0
+        for row in range(y * down, (y + 1) * down):
+            for x in range(levels.shape[1]):
+                columns[x] += levels[row, x]
+        for k in range(sums.shape[1]):
+            total = 0
             for x in range(k * across, (k + 1) * across):
-                total += weights[levels[y, x]]
-            into[k] += total
+                total += columns[x]
+            sums[y, k] = total

@@ -16,8 +16,10 @@ from filmhand.proof.means import Means, averaged, blended
 from filmhand.proof.picture import Scale, picture
 from filmhand.proof.view import is_flipped as shown_flipped
 
-_BAND_DOTS: Final = 1 << 22
-"""Dots of a plane in a band."""
+_BAND_DOTS: Final = 1 << 23
+"""Dots of a plane in a band that becomes means."""
+_BAND_PIXELS: Final = 1 << 20
+"""Pixels in a band that shows dots."""
 _REACH: Final = 3.0
 """Standard deviations beyond which blending brings nothing in."""
 
@@ -51,7 +53,7 @@ def picture_in_bands(sheet: DeliveredSheet, box: Box, view: str, *, scale: Scale
         return
     margin = dots_beyond(model) if scale.magnified > 1 else 0
     edge = margin * scale.magnified
-    rows = max(1, _BAND_DOTS // (box.width * scale.magnified**2))
+    rows = max(1, _BAND_PIXELS // (box.width * scale.magnified**2))
     for top in range(0, box.height, rows):
         part = box.rows(top, min(top + rows, box.height)).grown(margin, margin)
         seen = picture(sheet.dots(part, is_flipped=flipped), view, scale=scale, model=model)
