@@ -20,12 +20,12 @@ _SLOPE_ABOUT_BARE: Final = 0.3 / 8
 
 def gentle(least: Floats, axes: tuple[Bytes, Bytes, Bytes]) -> Floats:
     """Coverage (r, g, b), 0 to 1, at least `least`, and 0 just where that is, over the node values of three axes."""
-    raised = _under_slopes(least, axes, _SLOPE)
-    room = 1 - _under_slopes(np.where(least > 0, -np.inf, 1.0), axes, _SLOPE_ABOUT_BARE)
+    raised = under_slopes(least, axes, _SLOPE)
+    room = 1 - under_slopes(np.where(least > 0, -np.inf, 1.0), axes, _SLOPE_ABOUT_BARE)
     return np.where(least > 0, np.maximum(least, np.minimum(raised, room)), 0)
 
 
-def _under_slopes(values: Floats, axes: tuple[Bytes, Bytes, Bytes], slope: float) -> Floats:
+def under_slopes(values: Floats, axes: tuple[Bytes, Bytes, Bytes], slope: float) -> Floats:
     """The least array no lower than `values` that falls no faster than a slope from any node, along the axes."""
     result = values.copy()
     for i, axis in enumerate(axes):

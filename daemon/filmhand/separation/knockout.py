@@ -90,7 +90,7 @@ def least_coverage(wanted: Floats, ground: Ground, allowed: Floats) -> Floats:
     loose = np.maximum(allowed, ground.tight)
     misses = _misses(wanted, ground, loose)
     loose = np.maximum(loose, misses.min(axis=1) + ground.tight)
-    least = _crossing(misses, loose)
+    least = _kept_crossing(wanted, ground, misses, loose)
     exact = _last_good(misses, np.full(len(wanted), ground.tight))
     can = exact >= 0
     more = least.copy()
@@ -120,11 +120,19 @@ def _last_good(misses: Floats, bound: Floats) -> NDArray[np.intp]:
     return np.where(good.any(axis=1), misses.shape[1] - 1 - np.argmax(good[:, ::-1], axis=1), -1)
 
 
-def _crossing(misses: Floats, bound: Floats) -> Floats:
-    """The coverage (m,) at which a miss, drawn straight from the last level that keeps the bound to the next, passes it.
+def _kept_crossing(wanted: Floats, ground: Ground, misses: Floats, bound: Floats) -> Floats:
+    """The coverage (m,) at which the bound is passed; the last level that keeps it where the bound is not kept there.
 
-    Misses bend upward from level to level, so the true one is smaller there.
+    Mostly misses bend upward from level to level, so that the true one is smaller at the crossing. But where the nearest colour
+    that film can print lies on another edge of its gamut, they jump.
     """
+    crossing = _crossing(misses, bound)
+    kept = ground.miss(wanted, crossing) <= bound
+    return np.where(kept, crossing, _LEVELS[_last_good(misses, bound)])
+
+
+def _crossing(misses: Floats, bound: Floats) -> Floats:
+    """The coverage (m,) at which a miss, drawn straight from the last level that keeps the bound to the next, passes it."""
     last = _last_good(misses, bound)
     after = np.minimum(last + 1, len(_LEVELS) - 1)
     kept, passed = (np.take_along_axis(misses, level[:, None], axis=1)[:, 0] for level in (last, after))
