@@ -123,12 +123,12 @@ def test_curves_are_built_in(cache: Path) -> None:
     assert set(made.inks) == set(made.tones) == {*INKS, "W2"}
 
 
-def test_an_inks_own_angle_is_taken() -> None:
+def test_an_inks_own_angle_is_taken(cache: Path) -> None:
     """`angles = { K = 45 }` lays black at 45°, where its dots' strongest wave is found; the others stay at their turns."""
     halftone = {"inks": {"screen": "am", "lpi": 60, "angle": 22.5, "angles": {"K": 45}}}
     rule = Rule.model_validate({"title": "t", "halftone": halftone})
     printer = Printer.model_validate({"name": "p", "film_width": "600 mm"})
-    made = screening_for(rule, printer=printer, cache=Path("unused"))
+    made = screening_for(rule, printer=printer, cache=cache)
     for plane, angle in (("K", 45), ("M", 52.5), ("C", -7.5), ("W", 7.5)):
         (tile,) = tiles(made, plane)
         power = np.abs(np.fft.fft2((tile < 100) - (tile < 100).mean()))

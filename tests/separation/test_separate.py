@@ -60,11 +60,12 @@ def test_a_second_white_is_a_plane_of_its_own(coarse: Build) -> None:
 
 
 def test_transparent_is_nothing(coarse: Build) -> None:
-    """No ink, no white, no coverage where the artwork is transparent."""
+    """No coverage where the artwork is transparent; ink goes on one pixel under its edge, and no further."""
     pixels = np.full((4, 4, 4), 200, np.uint8)
     pixels[:, :2, 3] = 0
     found = separate(artwork_of(pixels), SIZE, table=coarse("#ffffff"), rule=Rule(title="t"), printer=printer_of("CMYKW"))
-    assert not found.planes[:, :, :2].any()
+    assert not found.planes[:-1, :, :1].any()
+    assert np.array_equal(found.planes[:, :, 1], found.planes[:, :, 2])
     assert (found.planes[-1, :, 2:] == 255).all()
 
 

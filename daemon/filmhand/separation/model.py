@@ -14,7 +14,7 @@ class Separation:
 
     `inks`: letters of the planes, as `Printer.planes` has them. `planes`: n×h×w uint8, tones (colour/printer_tone.py) *inside*
     the film's islands, 255 = full. White is counted in volume, 255 = one full layer, and stands last, a second white after it.
-    `coverage`: h×w uint8, the fraction of garment that carries film, 255 = everywhere.
+    `coverage`: h×w uint8, the fraction of garment that carries film, 255 = everywhere; where it is 0 the planes lay nothing.
     """
 
     inks: tuple[str, ...]

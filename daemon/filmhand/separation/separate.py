@@ -6,6 +6,7 @@ import numpy as np
 
 from filmhand.artwork.model import Artwork, PrintedSize
 from filmhand.rules import HIGHLIGHT, WHITE, Printer, Rule
+from filmhand.separation.bleed import bleed
 from filmhand.separation.exact import ExactInks, lay
 from filmhand.separation.lookup import Planes, separate_pixels, share_above
 from filmhand.separation.model import Separation
@@ -22,7 +23,7 @@ def separate(
 
     Up to the rule's underbase density the table's white goes to the first white, what is above to the second. Inks that the table
     does not know stay empty. Nothing but the planes themselves is allocated. Pixels of `exact` values are film with just their
-    inks over the fullest white, whatever the table says.
+    inks over the fullest white, whatever the table says. Bare pixels beside film have its inks (`bleed`), but no coverage.
     """
     height, width = artwork.pixels.shape[:2]
     order = printer.planes
@@ -35,6 +36,7 @@ def separate(
     if exact is not None:
         white = {WHITE: density} | ({HIGHLIGHT: round(255 * table.most_white) - density} if printer.highlight_white else {})
         lay(artwork.pixels, exact.values, exact.planes(order, white=white), planes, coverage)
+    bleed(planes, coverage, np.array([density if plane == WHITE else 0 for plane in order], np.uint8))
     return Separation(order, planes, coverage, size.width_mm, size.height_mm)
 
 
