@@ -105,4 +105,5 @@ class UnderbaseRules(Settings):
     choke: Mm = 0.15
     """How far the white is pulled in from the colour's edge, so that none shows."""
     island_choke: Mm = 0.03
-    """The same around the dots of screened coverage; they would lose their white to the choke of solid edges."""
+    """The same around the dots of screened coverage, which would lose their white to the choke of solid edges. On a dark garment,
+    where ink without white is not seen, these dots keep all their white and the inks go on beyond it by so much."""

@@ -10,7 +10,7 @@ from scipy import ndimage
 from filmhand.artwork.model import Artwork, Kind
 from filmhand.rules import Rule
 from filmhand.separation import film_sums as summing
-from filmhand.separation.film_sums import Counting, film_sums
+from filmhand.separation.film_sums import Counting, Islands, film_sums
 from filmhand.separation.full_film import full_film_rule, full_film_sums, is_full_film
 from filmhand.separation.model import Separation
 
@@ -18,7 +18,7 @@ Bytes = NDArray[np.uint8]
 
 PLANES = ("C", "K", "W", "W2")
 STRAIGHT = np.arange(256) / 255
-KEPT = np.ones(256)
+KEPT = Islands(STRAIGHT, STRAIGHT)
 
 
 def counting(choke_px: float = 0.0) -> Counting:
@@ -97,12 +97,13 @@ def test_soft_film_keeps_its_white() -> None:
 
 
 def test_islands_keep_a_part_of_their_white() -> None:
-    """By the tone of coverage: white of a quarter's and a half's film, not colour; solid film keeps it all."""
-    kept = np.interp(np.arange(256), [0, 64, 128, 255], [0, 0.3, 0.6, 1])
+    """By the tone of coverage: less white than film of a quarter and a half, and more film than asked; solid film has all."""
+    film, white = (np.interp(np.arange(256), [0, 64, 128, 255], share) for share in ([0, 0.3, 0.6, 1], [0, 0.2, 0.45, 1]))
     coverage = np.repeat(np.array([0, 64, 128, 255], np.uint8), 100)[None].repeat(20, axis=0)
-    sums = film_sums(separation(coverage), coverage, replace(counting(), island_white=kept))
-    assert sums.ink["W"] == pytest.approx(2000 * (64 * 0.3 + 128 * 0.6 + 255) / 255)
-    assert sums.ink["C"] == pytest.approx(2000 * (64 + 128 + 255) / 255)
+    sums = film_sums(separation(coverage), coverage, replace(counting(), islands=Islands(film, white)))
+    assert sums.ink["W"] == pytest.approx(2000 * (0.2 + 0.45 + 1))
+    assert sums.film == pytest.approx(2000 * (0.3 + 0.6 + 1))
+    assert sums.ink["C"] == pytest.approx(sums.film)
 
 
 @pytest.mark.parametrize("rows", [16, 100])

@@ -110,6 +110,19 @@ def test_white_is_choked_within_islands(folder: Path, screening: Screening) -> N
     assert disc_rows[white[60:180, 60:180]].min() > screening.choke_px[0]
 
 
+def test_on_dark_garments_the_tone_is_that_of_the_white(folder: Path, tmp_path: Path) -> None:
+    """White comes to the coverage asked, within 1 %, though every island's rim has none; and no island is too small."""
+    rule, printer = Rule(title="t", garment="#1b1b1d"), Printer(name="p", film_width="60 mm", margin="0 mm", mirror=False)
+    made = screening_for(rule, printer=printer, cache=tmp_path)
+    islands, white = dots(film(folder, made))
+    photograph = slice(200, 600), slice(400, 880)  # away from the hard edges
+    asked = np.load(folder / "coverage.npy")[100:300, 200:440].mean() / 255
+    assert white[photograph].mean() == pytest.approx(asked, abs=0.01)
+    assert islands[photograph].mean() > asked + 0.05
+    labels, _ = ndimage.label(islands)
+    assert np.bincount(labels.ravel())[1:].min() >= _dots_in(made.least_dot_px)
+
+
 def test_every_copy_has_the_same_dots(folder: Path, screening: Screening, tmp_path: Path) -> None:
     """Two copies at places of no common measure: the same white, dot for dot, read with tifffile."""
     width, height = (units.px_to_mm(side, DPI) for side in SIZE)

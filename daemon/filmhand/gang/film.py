@@ -19,14 +19,11 @@ from filmhand.gang.places import window_of
 from filmhand.gang.stored import Array, open_array, read_planes, read_rows
 from filmhand.halftone import raster
 from filmhand.halftone.bits import Words, words_for
-from filmhand.halftone.choke import Disc, dilate, disc, erode
+from filmhand.halftone.choke import EDGE_PX, Disc, dilate, disc, erode
 from filmhand.halftone.islands import enforced
 from filmhand.halftone.raster import Screen
 from filmhand.halftone.screening import Screening
 
-_EDGE_PX: Final = 3.0
-"""Half the pixels of the artwork within which an edge goes from nothing to full; what takes longer is soft, and screened.
-Smoothed drawing takes up to three pixels, cutting out by hand or by program up to six (common practice, no source)."""
 _BAND: Final = 1024
 """Rows screened at a time."""
 _ISLANDS, _WHITE = "islands.npy", "white.npy"
@@ -75,7 +72,7 @@ def read_words(array: Array, first: int, last: int) -> Words:
 def _key(picture: Oriented, size: tuple[int, int], screening: Screening, *, continuous: bool) -> str:
     """All that decides a film, beside the separation that it lies in."""
     lengths = screening.choke_px, screening.island_choke_px, screening.least_dot_px, screening.least_hole_px
-    facts = repr((size, picture.flip_x, picture.flip_y, continuous, screening.coverage.shape, lengths))
+    facts = repr((size, picture.flip_x, picture.flip_y, continuous, screening.spreads, screening.coverage.shape, lengths))
     return hashlib.sha256(facts.encode() + screening.coverage.tobytes()).hexdigest()[:24]
 
 
@@ -86,8 +83,10 @@ def _film(picture: Oriented, size: tuple[int, int], screening: Screening, *, con
     if continuous:
         return whole.islands, erode(whole.ending, choke)
     dot, hole = _least(screening.least_dot_px), _least(screening.least_hole_px)
-    islands = enforced(whole.islands, whole.screened, least_dot=dot, least_hole=hole, chance=screening.chance, width=size[0])
-    under = erode(islands, disc(screening.island_choke_px)) & erode(whole.ending | islands, choke)
+    rim = disc(screening.island_choke_px)
+    islands = whole.islands | (dilate(whole.islands, rim) & whole.screened) if screening.spreads else whole.islands
+    islands = enforced(islands, whole.screened, least_dot=dot, least_hole=hole, chance=screening.chance, width=size[0])
+    under = erode(islands, rim) & erode(whole.ending | islands, choke)
     return islands, under
 
 
@@ -101,7 +100,7 @@ def _whole(picture: Oriented, size: tuple[int, int], screening: Screening, *, co
     shape = height, words_for(width)
     made = _Made(np.empty(shape, np.uint64), np.empty(shape, np.uint64), np.empty(shape, np.uint64))
     stored = picture.stored
-    edge = disc((_EDGE_PX * width / stored.width_px, _EDGE_PX * height / stored.height_px))
+    edge = disc((EDGE_PX * width / stored.width_px, EDGE_PX * height / stored.height_px))
     tile = raster.widened(screening.coverage)
     for first, last in _bands(height):
         reach = 2 * (len(edge) - 1)  # an edge is told by what lies so far off

@@ -18,6 +18,10 @@ from filmhand.halftone.bits import Words
 _SLACK: Final = 1e-9
 """For radii that are whole pixels but for a rounding error."""
 
+EDGE_PX: Final = 3.0
+"""Half the pixels of artwork within which an edge goes from nothing to full; what takes longer is soft, and screened.
+Smoothed drawing takes up to three pixels, cutting out by hand or by program up to six (common practice, no source)."""
+
 Disc = NDArray[np.int64]
 """Half-widths of the disc in dots, by distance in rows from its middle: [0] is its middle row. A half-width of 0 is one dot."""
 

@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand import units
+from filmhand.colour.cielab import lab_from_xyz
+from filmhand.colour.srgb import xyz_of_hex
 from filmhand.errors import SettingsError
 from filmhand.halftone.am import Least, am_onsets
 from filmhand.halftone.blue_noise import blue_noise_onsets
@@ -39,6 +41,8 @@ _AM_TURNS: Final = {
 further ink at the angle of the ink of opposite hue, with which it is hardly ever laid (common practice, no source)."""
 _HIGHLIGHT_TURN: Final = 30.0
 """Degrees between the screens of the two whites."""
+_DARK_L: Final = 50.0
+"""L* below which ink on the bare garment is nearer to the garment than to the same ink on white, whatever the ink."""
 _STRAIGHT: Final = np.linspace(0.0, 1.0, 256)
 _SLACK: Final = 1e-9
 
@@ -51,8 +55,9 @@ class Screening:
     at least that size is laid where the tone is greater; or how its tones are diffused. Tiles are used in the sheet's own
     coordinates. `choke_px`, `island_choke_px`: how far white is pulled in, in dots across and down, from where coverage ends,
     and around each island of screened coverage. `least_dot_px`, `least_hole_px`: dots across and down of the smallest island
-    and hole that screened coverage may have; `chance`: the tile by which smaller ones grow or go. `tones`: by plane, (256,)
-    uint8, 255 = full ink, what is sent for each tone to a controller that screens.
+    and hole that screened coverage may have; `chance`: the tile by which smaller ones grow or go. `spreads`: islands go
+    `island_choke_px` beyond what is screened, so that their white has all of it. `tones`: by plane, (256,) uint8, 255 = full ink,
+    what is sent for each tone to a controller that screens.
     """
 
     coverage: Tile
@@ -62,6 +67,7 @@ class Screening:
     least_dot_px: tuple[float, float]
     least_hole_px: tuple[float, float]
     chance: Tile
+    spreads: bool
     tones: Mapping[str, NDArray[np.uint8]]
 
 
@@ -80,11 +86,20 @@ def screening_for(rule: Rule, *, printer: Printer, cache: Path, curves: Mapping[
         },
         choke_px=_in_dots(rule.underbase.choke, printer.resolution),
         island_choke_px=_at_least_a_dot(_in_dots(rule.underbase.island_choke, printer.resolution)),
+        spreads=spreads_on(rule.garment),
         least_dot_px=_in_dots(rule.halftone.least_dot, printer.resolution),
         least_hole_px=_in_dots(rule.halftone.least_hole, printer.resolution),
         chance=thresholds(blue_noise_onsets(cache)),
         tones={plane: np.rint(255 * curve).astype(np.uint8) for plane, curve in amounts.items()},
     )
+
+
+def spreads_on(garment: str) -> bool:
+    """Whether islands on a garment ("#rrggbb") go beyond their white: on a dark one, where ink without white is not seen.
+
+    There coverage is that of the white, and a choke would darken every tone. On a light garment a rim of ink is seen as ink.
+    """
+    return bool(lab_from_xyz(xyz_of_hex(garment))[0] < _DARK_L)
 
 
 def drop_sizes(printer: Printer, ink: str) -> tuple[float, ...]:
@@ -104,6 +119,10 @@ def _coverage(rule: Rule, printer: Printer, cache: Path) -> Onsets:
     """The coverage's screen, of which no dot or hole is smaller than the least. Those of blue noise are blocks."""
     screen, resolution = rule.halftone.coverage, printer.resolution
     dot, hole = (_in_dots(length, resolution) for length in (rule.halftone.least_dot, rule.halftone.least_hole))
+    if spreads_on(rule.garment):  # what is screened is the white: smaller than its film all round, its holes larger
+        rim = _at_least_a_dot(_in_dots(2 * rule.underbase.island_choke, resolution))
+        dot = max(dot[0] - rim[0], 0.0), max(dot[1] - rim[1], 0.0)
+        hole = hole[0] + rim[0], hole[1] + rim[1]
     if screen.screen is ScreenKind.AM:
         return am_onsets(screen, resolution=resolution, least=Least(dot, hole))
     across, down = (max(1, math.ceil(max(pair) - _SLACK)) for pair in zip(dot, hole, strict=True))

@@ -6,29 +6,29 @@ edge ends where coverage is one half, soft and screened film where there is none
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.compiled import compiled
+from filmhand.halftone.choke import EDGE_PX
 from filmhand.rules import HIGHLIGHT, WHITE
 from filmhand.separation.model import Separation
 
 Bytes = NDArray[np.uint8]
 Floats = NDArray[np.float64]
 
+_NEAR_PX: Final = round(EDGE_PX)
 _ROWS: Final = 256
 """Rows worked at a time."""
-_EDGE_PX: Final = 3
-"""Half the pixels within which an edge goes from nothing to full, as sheets are composed."""
 _HALF: Final = 128
 
 
 @dataclass(frozen=True)
 class FilmSums:
-    """Of a design, in pixels: `artwork`, its alpha added up; `film`, its coverage; `ink`, by plane, full ink (1 = a full layer).
+    """Of a design, in pixels: `artwork`, its alpha added up; `film`, under film; `ink`, by plane, full ink (1 = a full layer).
 
     So a pixel of half coverage with a plane's amount at one half adds a quarter to `ink`.
     """
@@ -43,17 +43,23 @@ class FilmSums:
         return FilmSums(self.artwork + other.artwork, self.film + other.film, ink)
 
 
+class Islands(NamedTuple):
+    """What screens make of coverage: by its tone, (256,) shares of the area, 0 to 1, under `film` and under `white`."""
+
+    film: Floats
+    white: Floats
+
+
 @dataclass(frozen=True, eq=False)
 class Counting:
     """How ink is counted. `curves`: by plane, (256,) amounts, 0 to 1, sent to the printer for tones 0 to 255.
 
-    `choke_px`: how far white is pulled in, in pixels of the artwork across and down. `island_white`: by tone of coverage, (256,)
-    share of screened film on which white lies, 0 to 1.
+    `choke_px`: how far white is pulled in, in pixels of the artwork across and down.
     """
 
     curves: Mapping[str, Floats]
     choke_px: tuple[float, float]
-    island_white: Floats
+    islands: Islands
 
 
 def film_sums(separation: Separation, alpha: Bytes, counting: Counting) -> FilmSums:
@@ -67,7 +73,7 @@ def film_sums(separation: Separation, alpha: Bytes, counting: Counting) -> FilmS
 
 def bands(height: int, choke_px: tuple[float, float]) -> Iterator[tuple[slice, slice]]:
     """Bands of rows: each with the rows about it that choking looks at, and where its own lie among those."""
-    reach = 2 * _EDGE_PX + int(np.ceil(choke_px[1]))
+    reach = 2 * _NEAR_PX + int(np.ceil(choke_px[1]))
     for first in range(0, height, _ROWS):
         last = min(first + _ROWS, height)
         top, bottom = max(0, first - reach), min(height, last + reach)
@@ -77,17 +83,18 @@ def bands(height: int, choke_px: tuple[float, float]) -> Iterator[tuple[slice, s
 def sums_of(part: Separation, alpha: Bytes, own: slice, counting: Counting) -> FilmSums:
     """What the rows `own` of a part come to, and its artwork's alpha (h, w)."""
     coverage = np.ascontiguousarray(part.coverage)
-    film = int(coverage[own].sum(dtype=np.int64)) / 255
+    film = float(counting.islands.film @ np.bincount(coverage[own].ravel(), minlength=256))
+    artwork = int(alpha[own].sum(dtype=np.int64)) / 255
     if not film:
-        return replace(_none(part.inks), artwork=int(alpha[own].sum(dtype=np.int64)) / 255)
+        return replace(_none(part.inks), artwork=artwork)
     inside = _inside(coverage, counting.choke_px)
     ink = {
-        plane: _white(tones[own], coverage[own], inside[own], counting.curves[plane], counting.island_white)
+        plane: _white(tones[own], coverage[own], inside[own], counting.curves[plane], counting.islands.white)
         if plane in (WHITE, HIGHLIGHT)
-        else _colour(tones[own], coverage[own], counting.curves[plane])
+        else _colour(tones[own], coverage[own], counting.curves[plane], counting.islands.film)
         for plane, tones in zip(part.inks, part.planes, strict=True)
     }
-    return FilmSums(int(alpha[own].sum(dtype=np.int64)) / 255, film, ink)
+    return FilmSums(artwork, film, ink)
 
 
 def _none(inks: tuple[str, ...]) -> FilmSums:
@@ -95,28 +102,27 @@ def _none(inks: tuple[str, ...]) -> FilmSums:
 
 
 @compiled
-def _colour(tones: Bytes, coverage: Bytes, curve: Floats) -> float:
-    """Amounts (256,) of tones (h, w), each times coverage (h, w), added up."""
+def _colour(tones: Bytes, coverage: Bytes, curve: Floats, film: Floats) -> float:
+    """Amounts (256,) of tones (h, w), each times the film of its coverage (h, w), added up."""
     total = 0.0
     for y in range(tones.shape[0]):
         row = 0.0
         for x in range(tones.shape[1]):
-            row += curve[tones[y, x]] * coverage[y, x]
+            row += curve[tones[y, x]] * film[coverage[y, x]]
         total += row
-    return total / 255
+    return total
 
 
 @compiled
-def _white(tones: Bytes, coverage: Bytes, inside: Bytes, curve: Floats, island_white: Floats) -> float:
-    """The same of white, which lies on a part of `inside` (h, w), 255 = all of the pixel, by the tone of coverage."""
-    film = island_white * np.arange(256)
+def _white(tones: Bytes, coverage: Bytes, inside: Bytes, curve: Floats, white: Floats) -> float:
+    """The same of white, which lies on a part of `inside` (h, w), 255 = all of the pixel."""
     total = 0.0
     for y in range(tones.shape[0]):
         row = 0.0
         for x in range(tones.shape[1]):
-            row += curve[tones[y, x]] * film[coverage[y, x]] * inside[y, x]
+            row += curve[tones[y, x]] * white[coverage[y, x]] * inside[y, x]
         total += row
-    return total / (255 * 255)
+    return total / 255
 
 
 def _inside(coverage: Bytes, choke_px: tuple[float, float]) -> Bytes:
@@ -135,7 +141,7 @@ def _inside(coverage: Bytes, choke_px: tuple[float, float]) -> Bytes:
 def _ending(coverage: Bytes) -> Bytes:
     """255 where film is, 0 where it has ended (h, w)."""
     anywhere = _where(coverage > 0)
-    near = np.ones((2 * _EDGE_PX + 1, 2 * _EDGE_PX + 1), np.uint8)
+    near = np.ones((2 * _NEAR_PX + 1, 2 * _NEAR_PX + 1), np.uint8)
     near_full = cv2.dilate(_where(coverage == 255), near)  # noqa: PLR2004
     edge = cv2.dilate(cv2.subtract(near_full, _eroded(anywhere, near)), near)  # near what is full, and near what is bare
     return np.asarray(np.where(edge > 0, _where(coverage >= _HALF), anywhere), np.uint8)

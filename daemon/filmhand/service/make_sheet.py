@@ -21,7 +21,7 @@ from filmhand.estimate.estimate import Estimate, estimate
 from filmhand.estimate.hand import sheet_hand
 from filmhand.gang.compose import Piece, Target, compose
 from filmhand.gang.sheet import Sheet
-from filmhand.halftone.screening import Screening, screening_for
+from filmhand.halftone.screening import Screening, screening_for, spreads_on
 from filmhand.rules import Printer, RuleFile
 from filmhand.service.prepare import PrepareTask, ensure_prepared
 
@@ -77,8 +77,8 @@ def _pieces(task: MakeSheetTask, curves: Mapping[str, NDArray[np.float64]]) -> d
     pieces = {}
     for job, facts in task.facts.items():
         folder = task.preparations[job].target
-        rule = task.rule.for_width(facts.width_mm)
-        key = (rule.halftone, rule.underbase)
+        rule = task.rule.for_width(facts.width_mm).model_copy(update={"garment": facts.garment})
+        key = (rule.halftone, rule.underbase, spreads_on(facts.garment))
         if key not in screenings:
             screenings[key] = screening_for(rule, printer=task.printer, cache=task.cache, curves=curves)
         pieces[job] = Piece(folder, screenings[key], facts.garment)

@@ -9,6 +9,8 @@ from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
+
 from filmhand import durable
 from filmhand.artwork.contents import container_note, contents
 from filmhand.artwork.kind import misnamed
@@ -21,7 +23,7 @@ from filmhand.colour.named import NamedColour
 from filmhand.colour.printer_tone import printer_tone
 from filmhand.errors import MachineError
 from filmhand.estimate.hand import Hand, design_hand
-from filmhand.estimate.island_white import island_white
+from filmhand.estimate.island_shares import island_shares
 from filmhand.gang.composed import CONTINUOUS
 from filmhand.gang.outline import outline_of
 from filmhand.halftone.screening import screening_for
@@ -36,7 +38,7 @@ from filmhand.preflight.marked import marked_picture, picture_before
 from filmhand.rules import Printer, Rule, RuleFile
 from filmhand.separation.crop import cropped
 from filmhand.separation.exact import ExactInks
-from filmhand.separation.film_sums import Counting, film_sums
+from filmhand.separation.film_sums import Counting, Islands, film_sums
 from filmhand.separation.full_film import full_film_rule, full_film_sums, is_full_film
 from filmhand.separation.model import Separation
 from filmhand.separation.named_inks import named_inks
@@ -272,15 +274,15 @@ def _hand(
 
 
 def _counting(artwork: Artwork, looked: Looked, task: PrepareTask, *, model: InkModel) -> Counting:
-    """How the ink of an artwork at print resolution is counted. Where the controller screens, no white is pulled in from dots."""
+    """How the ink of an artwork at print resolution is counted. Where the controller screens, coverage is laid as it is."""
     choke, size, printer = looked.rule.underbase.choke, looked.size, task.printer
     curves = printer_tone(model).curves
     screening = screening_for(looked.rule, printer=printer, cache=task.cache, curves=curves)
-    island_choke = (0.0, 0.0) if printer.bits == CONTINUOUS else screening.island_choke_px
+    even = np.arange(256) / 255
     return Counting(
         curves=curves,
         choke_px=(choke * artwork.width_px / size.width_mm, choke * artwork.height_px / size.height_mm),
-        island_white=island_white(screening.coverage, island_choke),
+        islands=Islands(even, even) if printer.bits == CONTINUOUS else island_shares(screening),
     )
 
 
