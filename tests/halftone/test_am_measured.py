@@ -60,7 +60,9 @@ def test_ruling_and_angle(resolution: tuple[int, int]) -> None:
                 ruling, turn = measured(dots, resolution, towards=towards)
                 rulings.append(ruling / lpi - 1)
                 turns.append((turn - towards + 90) % 180 - 90)
-    print(f"{resolution}: ruling {min(rulings):+.3%} to {max(rulings):+.3%}, angle {min(turns):+.3f} to {max(turns):+.3f} degrees")
+    print(
+        f"{resolution}: ruling {min(rulings):+.3%} to {max(rulings):+.3%}, angle {min(turns):+.3f} to {max(turns):+.3f} degrees"
+    )
     assert np.abs(rulings).max() <= 0.005
     assert np.abs(turns).max() <= 0.2
 

@@ -93,8 +93,8 @@ def test_a_black_heavy_photograph_on_black(prepared: Prepares) -> None:
     ours = millilitres(kept, photo.shape[:2])
     _, full = prepared(photo, PLAIN)
     wanted = millilitres(full, photo.shape[:2])
-    assert hand.ink_ml == pytest.approx(ours, rel=1e-4)
-    assert hand.full_film_ink_ml == pytest.approx(wanted, rel=1e-4)
+    assert hand.ink_ml == pytest.approx(ours, rel=2e-3)  # a screen is as exact as its tile
+    assert hand.full_film_ink_ml == pytest.approx(wanted, rel=2e-3)
     saved = 100 * (1 - sum(ours.values()) / sum(wanted.values()))
     assert hand.saved_percent == pytest.approx(saved, abs=0.1)
     assert 20 < saved < 67
