@@ -25,6 +25,7 @@ from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.inverse.settle import Nodes, bends
 from filmhand.colour.model import InkModel, darkest_gray
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.colour.srgb import xyz_from_srgb, xyz_of_hex
 from filmhand.rules import Rule
 from filmhand.separation.table import SeparationTable, build_table
@@ -63,15 +64,15 @@ def ramps() -> Bytes:
     return np.rint([np.array(a) + share * (np.array(b) - np.array(a)) for a, b in ends]).astype(np.uint8)
 
 
-def separated(table: SeparationTable, rgb: Bytes) -> Floats:
-    """Inks (m, k), 0 to 1, from 8-bit planes."""
+def separated(table: SeparationTable, rgb: Bytes, model: InkModel) -> Floats:
+    """Ink amounts (m, k), 0 to 1, from 8-bit planes."""
     pixels = np.concatenate([rgb, np.full((len(rgb), 1), 255, np.uint8)], axis=1)[None]
-    return np.asarray(table.apply(pixels)[0][:, 0].T / 255)
+    return printer_tone(model).amounts(table.apply(pixels)[0][:, 0].T / 255, inks=table.inks)
 
 
 def contours(table: SeparationTable, promised: Floats, lines: Bytes, model: InkModel) -> tuple[float, float]:
     """Root mean square and 99th percentile of the measure above; `promised` (w, 256, 3) CIELAB."""
-    printed = lab_from_xyz(model.xyz(separated(table, lines.reshape(-1, 3)))).reshape(promised.shape)
+    printed = lab_from_xyz(model.xyz(separated(table, lines.reshape(-1, 3), model))).reshape(promised.shape)
     off = printed - promised
     window = np.ones(17) / 17
     smooth = np.apply_along_axis(np.convolve, 1, off, window, "valid")
@@ -129,7 +130,7 @@ def judged(model: InkModel, colour: dict[str, object], sample: dict[str, Bytes])
         full = looks.of(pixels).full
         can = difference(lab_from_xyz(full), lab_from_xyz(wanted(pixels, model, rule))) <= 1
         for label, which in ((name, np.ones(len(pixels), bool)), (f"{name}, printable", can)):
-            inks = separated(table, pixels[which])
+            inks = separated(table, pixels[which], model)
             off = difference(lab_from_xyz(model.xyz(inks)), lab_from_xyz(full[which]))
             ink = 100 * inks.sum(axis=1).mean()
             pictures[label] = float(ink), float(off.mean()), float(np.percentile(off, 95)), float(which.mean())

@@ -32,6 +32,7 @@ from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz, xyz_from_lab
 from filmhand.colour.fitted.fit import fit
 from filmhand.colour.measured.repeats import averaged
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.colour.sectors import sectors
 from filmhand.colour.srgb import TO_XYZ, decode, srgb_from_xyz, xyz_from_srgb, xyz_of_hex
 from filmhand.rules import ColourRules, Rule
@@ -132,7 +133,7 @@ def photographs(models: list[ChartedModel], limit: float) -> None:
             lab, can = lab_from_xyz(xyz), np.ones(len(pixels), bool)
             for model in models:
                 can &= difference(lab_from_xyz(model.xyz(model.exact_inks_for(xyz, rules))), lab) < 1
-            inks = [separated(table, pixels[can]) for table in tables]
+            inks = [separated(table, pixels[can], model) for table, model in zip(tables, models, strict=True)]
             off = [difference(truth(model, each), lab[can]).mean() for model, each in zip(models, inks, strict=True)]
             four, eight = (100 * each.sum(axis=1).mean() for each in inks)
             print(
@@ -146,9 +147,10 @@ def table_of(model: ChartedModel, colour: dict[str, object]) -> SeparationTable:
     return build_table(None, model=model, garment="#ffffff", rule=Rule.model_validate({"title": "bench", "colour": colour}))
 
 
-def separated(table: SeparationTable, rgb: Bytes) -> Floats:
-    """Inks (m, k), 0 to 1, from 8-bit planes."""
-    return np.asarray(table.apply(np.insert(rgb, 3, 255, axis=1)[None])[0][:, 0].T / 255)
+def separated(table: SeparationTable, rgb: Bytes, model: ChartedModel) -> Floats:
+    """Ink amounts (m, k), 0 to 1, from 8-bit planes."""
+    tones = table.apply(np.insert(rgb, 3, 255, axis=1)[None])[0][:, 0].T / 255
+    return printer_tone(model).amounts(tones, inks=table.inks)
 
 
 def circles(models: list[ChartedModel], limit: float) -> None:
@@ -177,7 +179,7 @@ def rings(models: list[ChartedModel], limit: float, folder: Path | None) -> None
     for model in models:
         colour = {"ink_limit": limit}
         table, looks = table_of(model, colour), Looks(Setting(None, model, xyz_of_hex("#ffffff"), rule_of(colour)))
-        inks = [separated(table, way) for way in ways]
+        inks = [separated(table, way, model) for way in ways]
         printed = [truth(model, each) for each in inks]
         for (high, low), way, lab in zip(RINGS, ways, printed, strict=True):
             promised = lab_from_xyz(looks.of(way).full)

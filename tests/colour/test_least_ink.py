@@ -14,6 +14,7 @@ from filmhand.colour.expense import Expense
 from filmhand.colour.inverse.settle import BEND, EXACT, Nodes, bends
 from filmhand.colour.model import InkModel
 from filmhand.colour.nominal import nominal_model
+from filmhand.colour.printer_tone import printer_tone
 from filmhand.colour.srgb import xyz_from_srgb
 from filmhand.rules import BlackGeneration, ColourRules, Rule, Spared
 from filmhand.separation.table import build_table
@@ -80,7 +81,7 @@ def test_a_photograph_spares_ink() -> None:
         rule = Rule(title="test", colour=ColourRules(black=black, ink_limit=330, tolerance=1.8))
         table = build_table(None, model=press, garment="#ffffff", rule=rule)
         opaque = np.concatenate([pixels, np.full((len(pixels), 1), 255, np.uint8)], axis=1)[None]
-        inks[black] = table.apply(opaque)[0][:, 0].T / 255
+        inks[black] = printer_tone(press).amounts(table.apply(opaque)[0][:, 0].T / 255, inks=press.inks)
         wanted = press.inks_for(xyz_from_srgb(pixels), rule.colour)
     spared = inks[BlackGeneration.LEAST_INK]
     assert miss(press.xyz(spared), press.xyz(wanted)).mean() <= 0.5
@@ -160,5 +161,6 @@ def test_no_seams_between_sectors(black: BlackGeneration, saturation: float, val
     circle = [colorsys.hsv_to_rgb(step / 720, saturation, value) for step in range(720)]
     rgb = np.rint(255 * np.array(circle)).astype(np.uint8)
     pixels = np.concatenate([rgb, np.full((720, 1), 255, np.uint8)], axis=1)[None]
-    printed, source = model.xyz(table.apply(pixels)[0][:, 0].T / 255), xyz_from_srgb(rgb)
+    amounts = printer_tone(model).amounts(table.apply(pixels)[0][:, 0].T / 255, inks=model.inks)
+    printed, source = model.xyz(amounts), xyz_from_srgb(rgb)
     assert miss(printed[1:], printed[:-1]).max() <= 1.6 * miss(source[1:], source[:-1]).max() + 0.1
