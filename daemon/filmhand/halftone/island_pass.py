@@ -41,8 +41,8 @@ class Limit(NamedTuple):
     """What becomes of small islands.
 
     `least`: dots that an island must have; `disc` has so many. `grows`: whether small islands may grow; if not, all go.
-    `outside`: whether islands at the array's edge are large. `chance`: thresholds: an island with screened dots grows if its dots,
-    and those owed near by, are more than the threshold's 255th of the dots that the disc would add.
+    `outside`: whether islands at the array's edge are large. `chance`: thresholds; an island with screened dots grows if its dots
+    and those owed near by are more than the threshold's 255th of the dots that the disc would add.
     """
 
     least: int
@@ -69,8 +69,8 @@ class _Planes(NamedTuple):
 class _Owed(NamedTuple):
     """What islands near by owe each other, by blocks of `across` columns.
 
-    `dots`: taken away too many, float64. `row`: where the last small island in or beside the block lay; further off than `down` rows
-    nothing is owed any more.
+    `dots`: taken away too many, float64. `row`: where the last small island in or beside the block lay; further off than `down`
+    rows nothing is owed any more.
     """
 
     dots: NDArray[np.float64]
