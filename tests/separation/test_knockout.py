@@ -152,4 +152,4 @@ def test_white_on_black_is_the_least_film_there_can_be(model: ChartedModel) -> N
     ground = Ground.under(xyz_of_hex("#000000"), model, ColourRules())
     grays = xyz_from_srgb(np.array([[60] * 3, [128] * 3, [200] * 3], np.uint8))
     expected = grays[:, 1] ** (1 / model.yule_nielsen)
-    assert least_coverage(grays, ground, np.zeros(3)) == pytest.approx(expected, rel=0.02)
+    assert least_coverage(grays, ground, np.zeros(3)).coverage == pytest.approx(expected, rel=0.02)

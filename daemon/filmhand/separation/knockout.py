@@ -16,7 +16,7 @@ under the tight bound. On black, that is so for dark reds: dots of red are a hin
 """
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,8 +81,15 @@ class Ground:
         return difference(lab_from_xyz(shown), lab_from_xyz(wanted))
 
 
-def least_coverage(wanted: Floats, ground: Ground, allowed: Floats) -> Floats:
-    """The least coverage (m,), above 0 to 1, at which film can show wanted colours (m, 3), none of them the garment's.
+class Least(NamedTuple):
+    """The least coverage (m,), above 0 to 1, and the ΔE00 (m,) by which solid film would miss the colours."""
+
+    coverage: Floats
+    solid_miss: Floats
+
+
+def least_coverage(wanted: Floats, ground: Ground, allowed: Floats) -> Least:
+    """The least coverage at which film can show wanted colours (m, 3), none of them the garment's.
 
     `allowed`: ΔE00 (m,) by which it may miss where that saves much film. Where no coverage can, the least at which film fails
     by hardly more than it must.
@@ -98,7 +105,7 @@ def least_coverage(wanted: Floats, ground: Ground, allowed: Floats) -> Floats:
     least = np.minimum(least, more)
     gain = more - least
     coverage = least + gain * np.maximum(0, 1 - gain / _GAIN)
-    return np.asarray(np.minimum(1, coverage / (1 - ground.tight * _SOLID_FROM)))
+    return Least(np.minimum(1, coverage / (1 - ground.tight * _SOLID_FROM)), misses[:, 0])
 
 
 def _misses(wanted: Floats, ground: Ground, loose: Floats) -> Floats:

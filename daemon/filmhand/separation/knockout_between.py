@@ -6,7 +6,8 @@ neighbours become. So the ways along which tetrahedra are mixed (grid.py) are lo
 diagonals of the faces, and through the cell. Where the look is off by more than is allowed, coverage goes half-way to solid at
 both ends, and falls off from there so gently that no new such place arises beside it; then all is looked at again.
 
-Near the garment's colour more film may be worse, as no ink prints a navy garment's own navy: there coverage is let be.
+Near the garment's colour more film may be worse, as no ink prints a navy garment's own navy: what full film cannot show keeps its
+sparse film, and beside it coverage is raised only as far as a slope leaves room.
 """
 
 from itertools import product
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
 from filmhand.colour.printer_tone import printer_tone
-from filmhand.separation.gentle import gentle, under_slopes
+from filmhand.separation.gentle import gentle, raised, under_slopes
 from filmhand.separation.knockout import Ground
 
 Bytes = NDArray[np.uint8]
@@ -33,16 +34,29 @@ _SLOPE: Final = 0.06 / 8
 """Coverage that may be lost over one source value away from where it was raised. At 0.1 and at 0.03 more places stay off, over
 four garments (our own, measured)."""
 _WAYS: Final = tuple(way for way in product((False, True), repeat=3) if any(way))
+_PART: Final = 0.85
+"""Of the tolerance: what is left is for other places than half-way, and for rounding to 8 bits."""
+_FINE_ENOUGH: Final = 1.0
+"""ΔE00 that is not sought out even where the tolerance is less: full film misses by as much between nodes (measured)."""
 _ALIKE: Final = 0.02
 """Difference of coverage and tones up to which nothing can go wrong half-way."""
 
 
 class Wanted(NamedTuple):
-    """At the nodes of three `axes`: `colours`, XYZ (r, g, b, 3), and the ΔE00 by which any may be missed half-way to the next."""
+    """At the nodes of three `axes`: `colours`, XYZ (r, g, b, 3), and by what ΔE00 (r, g, b) solid film would miss them.
+
+    `tolerance`: the rule's, ΔE00.
+    """
 
     axes: tuple[Bytes, Bytes, Bytes]
     colours: Floats
-    most: float
+    solid_miss: Floats
+    tolerance: float
+
+    @property
+    def most(self) -> float:
+        """ΔE00 by which a colour may be missed half-way to the next."""
+        return max(_PART * self.tolerance, _FINE_ENOUGH)
 
 
 def raised_between(least: Floats, wanted: Wanted, ground: Ground) -> Floats:
@@ -50,34 +64,34 @@ def raised_between(least: Floats, wanted: Wanted, ground: Ground) -> Floats:
 
     It is 0 just where `least` is. Where more film does not help, what four turns could bring about.
     """
-    film = _Film(least, wanted, ground)
-    film.lay(gentle(least, wanted.axes))
+    film, axes = _Film(wanted, ground), wanted.axes
+    kept = wanted.solid_miss > wanted.most
+    film.lay(gentle(least, axes, kept))
     for _ in range(_TURNS):
         off = film.misses_half_way() > wanted.most
         if not off.any():
             break
-        raised = under_slopes(np.where(off, film.coverage + _RAISED * (1 - film.coverage), 0), wanted.axes, _SLOPE)
-        film.lay(gentle(np.where(least > 0, np.maximum(film.coverage, raised), 0), wanted.axes))
+        more = under_slopes(np.where(off, film.coverage + _RAISED * (1 - film.coverage), 0), axes, _SLOPE)
+        film.lay(raised(film.coverage, more, axes, kept))
     return film.coverage
 
 
 class _Film:
-    """Film at the nodes: `coverage` (r, g, b) and `tones` (r, g, b, k); `is_new` (r, g, b): since it was last looked at."""
+    """Film at the nodes: `coverage` (r, g, b), `tones` (r, g, b, k), and where it `is_new` (r, g, b)."""
 
-    def __init__(self, least: Floats, wanted: Wanted, ground: Ground) -> None:
-        self._least, self._wanted, self._ground, self._tone = least, wanted, ground, printer_tone(ground.model)
+    def __init__(self, wanted: Wanted, ground: Ground) -> None:
+        self._wanted, self._ground, self._tone = wanted, ground, printer_tone(ground.model)
         self._looks = lab_from_xyz(wanted.colours)
-        self.coverage = np.zeros(least.shape)
-        self.tones = np.zeros((*least.shape, len(ground.model.inks)))
-        self.is_new = np.zeros(least.shape, np.bool_)
+        self.coverage = np.zeros(self._looks.shape[:3])
+        self.tones = np.zeros((*self.coverage.shape, len(ground.model.inks)))
+        self.is_new = np.zeros(self.coverage.shape, np.bool_)
 
     def lay(self, coverage: Floats) -> None:
-        """Take on a coverage (r, g, b), but for nodes at which so much film cannot show the colour."""
-        self._ink(coverage, coverage > self.coverage)
-        again = self.is_new & (self._least < self.coverage)
-        shown = lab_from_xyz(self._seen(self.tones[again], self.coverage[again]))
-        again[again] = difference(shown, self._looks[again]) > self._wanted.most
-        self._ink(self._least, again)
+        """Take on a coverage (r, g, b), nowhere less than there is."""
+        self.is_new = coverage > self.coverage
+        self.coverage = coverage
+        inks = self._ground.inks(self._wanted.colours[self.is_new], coverage[self.is_new])
+        self.tones[self.is_new] = self._tone.tones(inks, inks=self._ground.model.inks)
 
     def misses_half_way(self) -> Floats:
         """For each node the greatest ΔE00 (r, g, b) half-way to a neighbour, where either is new."""
@@ -87,14 +101,7 @@ class _Film:
             off = self._miss_along(*ends)
             for end in ends:
                 greatest[end] = np.maximum(greatest[end], off)
-        self.is_new[:] = False
         return greatest
-
-    def _ink(self, coverage: Floats, some: Bools) -> None:
-        inks = self._ground.inks(self._wanted.colours[some], coverage[some])
-        self.coverage = np.where(some, coverage, self.coverage)
-        self.tones[some] = self._tone.tones(inks, inks=self._ground.model.inks)
-        self.is_new |= some
 
     def _seen(self, tones: Floats, coverage: Floats) -> Floats:
         return self._ground.seen(self._tone.amounts(tones, inks=self._ground.model.inks), coverage)

@@ -29,9 +29,9 @@ from filmhand.errors import MachineError
 from filmhand.rules import Intent, Rule
 from filmhand.separation import lookup
 from filmhand.separation.axes import Axes, axes_about_garment, even_axes, nodes
-from filmhand.separation.gentle import gentle
 from filmhand.separation.grid import Grid, grid_of
 from filmhand.separation.knockout import Ground, least_coverage
+from filmhand.separation.knockout_between import Wanted, raised_between
 from filmhand.separation.linked import Linked
 from filmhand.separation.underbase import Film, Underbase, evened, least_white
 from filmhand.separation.wanted import Look, Looks, Setting
@@ -41,7 +41,7 @@ Wholes = NDArray[np.uint16]
 Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
-_RECIPE: Final = "6"
+_RECIPE: Final = "7"
 """Part of every cached table's key: raise it whenever this or a module below computes other numbers."""
 _DARK_L: Final = (20.0, 45.0)
 """L* up to which a colour is dark, and from which it no longer is."""
@@ -166,12 +166,14 @@ def _film(look: Look, setting: Setting, axes: Axes) -> tuple[Floats, Floats]:
     if rules.strength == 0:
         return np.ones(len(look.inks)), look.inks
     ground = Ground.under(setting.garment, model, setting.rule.colour)
-    least = np.zeros(len(look.inks))
+    least, solid_miss = np.zeros((2, len(look.inks)))
     printed = look.share > 0
     wanted = look.wanted[printed]
     allowed = np.maximum(look.slack[printed] * _allowed_share(wanted) - EXACT, 0)  # smoothing the inks may miss by EXACT more
-    least[printed] = least_coverage(wanted, ground, allowed)
-    least = gentle(least.reshape([len(axis) for axis in axes]), axes).ravel()
+    least[printed], solid_miss[printed] = least_coverage(wanted, ground, allowed)
+    sizes = [len(axis) for axis in axes]
+    everywhere = Wanted(axes, look.wanted.reshape(*sizes, 3), solid_miss.reshape(sizes), rules.tolerance)
+    least = raised_between(least.reshape(sizes), everywhere, ground).ravel()
     coverage = 1 - rules.strength * (1 - least)
     coverage = np.where(coverage > 0, np.maximum(coverage, rules.least_coverage / 100), 0)
     wanted = between(look.full, look.wanted, rules.strength, n=model.yule_nielsen)
