@@ -18,6 +18,8 @@ class KnockoutRules(Settings):
     """Closer to the garment than this is left bare."""
     least_coverage: Percent = 0.0
     """Where any film is left, never less than this share of the garment is covered."""
+    solid_from: Annotated[Percent, Field(ge=50)] = 85
+    """From this coverage on film is whole: the few holes that would be left save next to nothing and look like wear."""
 
 
 class ScreenRules(Settings):

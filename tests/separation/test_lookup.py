@@ -73,6 +73,8 @@ def test_within_a_step_of_double_precision(inks: str) -> None:
     assert np.abs(white[0] - 255 * expected[:, -1] / expected[:, 0]).max() < 0.501
     expected = expected[:, :-1]
     assert np.abs(film[0] - 255 * expected[:, 0]).max() < 0.501
+    nearly = replace(table, whole_from=0.7).apply(opaque(rgb))[1][0]
+    assert np.array_equal(nearly, np.where(expected[:, 0] < 0.7, film[0], 255))
     assert np.abs(planes[:, 0].T - 255 * expected[:, 1:] / expected[:, :1]).max() < 0.501
 
 

@@ -30,6 +30,7 @@ class Grid(NamedTuple):
     `weights`: (m, 4) float32, for each way how much of its four nodes is mixed.
     `across`: uint32, places from the node below to the fourth, at the cell's other end.
     `least`: float32, coverage under which there is none, or this much.
+    `whole`: float32, coverage from which on it is 1: near a node of whole film none shall be short of it by a hole.
     `white_column`: of `values`, 0 where white is the same everywhere. `even_white`: it is then this, 255 = one full layer.
     """
 
@@ -40,13 +41,16 @@ class Grid(NamedTuple):
     weights: Reals
     across: np.uint32
     least: np.float32
+    whole: np.float32
     white_column: np.intp
     even_white: np.uint16
 
 
-def grid_of(values: Reals, *, axes: tuple[Bytes, Bytes, Bytes], least: float, white: Reals | None = None) -> Grid:
-    """Values (r, g, b, columns) float32 at nodes (each axis rising from 0 to 255), the least coverage, 0 to 1, and the volume of
-    white (r, g, b) float32, 1 = one full layer."""
+def grid_of(
+    values: Reals, *, axes: tuple[Bytes, Bytes, Bytes], least: float, whole: float = 1.0, white: Reals | None = None
+) -> Grid:
+    """Values (r, g, b, columns) float32 at nodes (each axis rising from 0 to 255), the least coverage, and that which counts as
+    whole, 0 to 1, and the volume of white (r, g, b) float32, 1 = one full layer."""
     even_white, white_column = 0.0 if white is None else float(white.flat[0]), 0
     if white is not None and np.ptp(white) > 0:
         white_column = values.shape[3]
@@ -68,6 +72,7 @@ def grid_of(values: Reals, *, axes: tuple[Bytes, Bytes, Bytes], least: float, wh
         weights=-np.diff(falling, prepend=1, append=0, axis=1).astype(np.float32),
         across=np.uint32(steps.sum()),
         least=np.float32(least),
+        whole=np.float32(whole),
         white_column=np.intp(white_column),
         even_white=np.uint16(np.rint(255 * even_white)),
     )

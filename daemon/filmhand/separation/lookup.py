@@ -51,7 +51,7 @@ Weights = tuple[np.float32, np.float32, np.float32, np.float32]
 def separate_pixels(pixels: Bytes, grid: Grid, out: Planes) -> None:
     """Write the separation of pixels (h, w, 4), straight alpha, to `out`."""
     # taken apart once: reaching into a tuple for every pixel costs
-    v, below, way, turns, weights, across, least, white_column, even_white = grid
+    v, below, way, turns, weights, across, least, whole, white_column, even_white = grid
     inks, under = v[1:], v[white_column:]
     half, full, none = np.float32(0.5), np.float32(255), np.uint64(0)
     coverages, words, whites = np.empty(_RUN, np.uint8), np.empty(_RUN, np.uint64), np.empty(_RUN, np.uint16)
@@ -70,6 +70,8 @@ def separate_pixels(pixels: Bytes, grid: Grid, out: Planes) -> None:
                     scale = full / share
                     if share < least:
                         share = least if share >= half * least else np.float32(0)
+                    if share >= whole:
+                        share = np.float32(1)
                     coverage = np.uint8(np.float32(alpha) * share + half)
                     word = _inks_mixed(inks, p, w, scale) if coverage > 0 else none
                     white = even_white if coverage > 0 else np.uint16(0)
@@ -84,7 +86,7 @@ def separate_pixels(pixels: Bytes, grid: Grid, out: Planes) -> None:
 @compiled
 def share_above(pixels: Bytes, grid: Grid, limit: float) -> tuple[float, float]:
     """Alpha, added up, of all pixels (h, w, 4) and of those at which the grid's first column lies above a limit."""
-    v, below, way, turns, weights, across, _, _, _ = grid
+    v, below, way, turns, weights, across, _, _, _, _ = grid
     total, above = 0.0, 0.0
     for y in range(pixels.shape[0]):
         for x in range(pixels.shape[1]):

@@ -26,13 +26,14 @@ from filmhand.colour.printer_tone import printer_tone
 from filmhand.colour.source import xyz_of_source
 from filmhand.colour.srgb import xyz_of_hex
 from filmhand.errors import MachineError
-from filmhand.rules import Intent, Rule
+from filmhand.rules import Intent, KnockoutRules, Rule
 from filmhand.separation import lookup
 from filmhand.separation.axes import Axes, axes_about_garment, even_axes, nodes
 from filmhand.separation.grid import Grid, grid_of
 from filmhand.separation.knockout import Ground, least_coverage
 from filmhand.separation.knockout_between import Wanted, raised_between
 from filmhand.separation.linked import Linked
+from filmhand.separation.solid import NEARLY_WHOLE, made_solid
 from filmhand.separation.underbase import Film, Underbase, evened, least_white
 from filmhand.separation.wanted import Look, Looks, Setting
 
@@ -41,7 +42,7 @@ Wholes = NDArray[np.uint16]
 Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
-_RECIPE: Final = "7"
+_RECIPE: Final = "8"
 """Part of every cached table's key: raise it whenever this or a module below computes other numbers."""
 _DARK_L: Final = (20.0, 45.0)
 """L* up to which a colour is dark, and from which it no longer is."""
@@ -60,8 +61,8 @@ class SeparationTable:
     `values`: (r, g, b, 1 + k) float32: coverage, 0 to 1, then each ink's tone, 0 to 1 within the film, times coverage.
     `white`: (r, g, b) float32: volume of white within the film, 1 = one full layer; of no account where coverage is 0.
     `misses`: (r, g, b) float32: ΔE00 from the source colour to the nearest that film can print.
-    `least_coverage`: least coverage but none, 0 to 1. `most_white`: volume of the fullest white.
-    `film_share`: (3,): over it, on the garment, film has the ink model's XYZ times this.
+    `least_coverage`: least coverage but none, 0 to 1. `most_white`: volume of the fullest white. `film_share`: (3,): over it, on
+    the garment, film has the ink model's XYZ times this. `whole_from`: coverage that counts as whole, 0 to 1.
     """
 
     inks: tuple[str, ...]
@@ -72,6 +73,7 @@ class SeparationTable:
     least_coverage: float
     most_white: float
     film_share: Floats
+    whole_from: float = 1.0
 
     def apply(self, pixels: Bytes) -> tuple[Bytes, Bytes, Wholes]:
         """Tones (k, h, w), 255 = full ink within the film, coverage (h, w), 255 = film everywhere, and white (h, w) uint16, 255 =
@@ -91,7 +93,8 @@ class SeparationTable:
     @cached_property
     def grid(self) -> Grid:
         """The table for the kernels."""
-        return grid_of(self.values, axes=self.axes, least=self.least_coverage, white=self.white)
+        least, whole = self.least_coverage, self.whole_from
+        return grid_of(self.values, axes=self.axes, least=least, whole=whole, white=self.white)
 
     @cached_property
     def miss_grid(self) -> Grid:
@@ -133,6 +136,7 @@ def build_table(
         white=evened(white, coverage.reshape(sizes) > 0, axes).astype(np.float32),
         misses=_misses(rgb, setting).astype(np.float32).reshape(sizes),
         least_coverage=rules.least_coverage / 100 if rules.strength > 0 else 0.0,
+        whole_from=NEARLY_WHOLE if rules.strength > 0 and rules.solid_from < 100 else 1.0,  # noqa: PLR2004 -- percent
         most_white=underbase.most,
         film_share=underbase.film_share,
     )
@@ -177,10 +181,20 @@ def _film(look: Look, setting: Setting, axes: Axes) -> tuple[Floats, Floats]:
     coverage = 1 - rules.strength * (1 - least)
     coverage = np.where(coverage > 0, np.maximum(coverage, rules.least_coverage / 100), 0)
     wanted = between(look.full, look.wanted, rules.strength, n=model.yule_nielsen)
+    coverage = _solid(coverage, wanted, ground, rules)
     inks = np.zeros_like(look.inks)
     printed = coverage > 0
     inks[printed] = ground.inks(wanted[printed], coverage[printed])
     return coverage, inks
+
+
+def _solid(coverage: Floats, wanted: Floats, ground: Ground, rules: KnockoutRules) -> Floats:
+    """Nearly whole film made whole (m,), but where that would miss what is wanted by more than the tolerance."""
+    solid = made_solid(coverage, solid_from=rules.solid_from / 100)
+    more = np.flatnonzero(solid > coverage)
+    kept = more[ground.miss(wanted[more], solid[more]) > max(rules.tolerance, ground.tight)]
+    solid[kept] = coverage[kept]
+    return solid
 
 
 def _settled(coverage: Floats, inks: Floats, setting: Setting, axes: Axes) -> Floats:
@@ -248,6 +262,7 @@ def _read(path: Path) -> SeparationTable | None:
             white=arrays["white"],
             misses=arrays["misses"],
             least_coverage=float(arrays["least_coverage"]),
+            whole_from=float(arrays["whole_from"]),
             most_white=float(arrays["most_white"]),
             film_share=arrays["film_share"],
         )
@@ -267,6 +282,7 @@ def _write(path: Path, table: SeparationTable) -> None:
         white=table.white,
         misses=table.misses,
         least_coverage=np.array(table.least_coverage),
+        whole_from=np.array(table.whole_from),
         most_white=np.array(table.most_white),
         film_share=table.film_share,
     )
