@@ -97,13 +97,21 @@ def test_soft_film_keeps_its_white() -> None:
 
 
 def test_islands_keep_a_part_of_their_white() -> None:
-    """By the tone of coverage: less white than film of a quarter and a half, and more film than asked; solid film has all."""
+    """By the tone of coverage: less white than film of a quarter and a half, and more film than asked."""
     film, white = (np.interp(np.arange(256), [0, 64, 128, 255], share) for share in ([0, 0.3, 0.6, 1], [0, 0.2, 0.45, 1]))
-    coverage = np.repeat(np.array([0, 64, 128, 255], np.uint8), 100)[None].repeat(20, axis=0)
-    sums = film_sums(separation(coverage), coverage, replace(counting(), islands=Islands(film, white)))
-    assert sums.ink["W"] == pytest.approx(2000 * (0.2 + 0.45 + 1))
-    assert sums.film == pytest.approx(2000 * (0.3 + 0.6 + 1))
+    coverage = np.repeat(np.array([0, 64, 128], np.uint8), 100)[None].repeat(20, axis=0)
+    islands = Islands(film, white)
+    sums = film_sums(separation(coverage), coverage, replace(counting(), islands=islands))
+    assert sums.ink["W"] == pytest.approx(2000 * (0.2 + 0.45))
+    assert sums.film == pytest.approx(2000 * (0.3 + 0.6))
     assert sums.ink["C"] == pytest.approx(sums.film)
+
+
+def test_edges_have_no_islands() -> None:
+    """A smoothed edge counts as its coverage, whatever the screen would make of that: a disc's film is its area."""
+    coverage, most = disc(40, 100), np.append(0, np.ones(255))
+    sums = film_sums(separation(coverage), coverage, replace(counting(), islands=Islands(most, most)))
+    assert sums.film == pytest.approx(np.pi * 40**2, rel=1e-3)
 
 
 @pytest.mark.parametrize("rows", [16, 100])

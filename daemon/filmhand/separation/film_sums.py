@@ -19,6 +19,7 @@ from filmhand.separation.model import Separation
 
 Bytes = NDArray[np.uint8]
 Floats = NDArray[np.float64]
+Reals = NDArray[np.float32]
 
 _NEAR_PX: Final = round(EDGE_PX)
 _ROWS: Final = 256
@@ -83,18 +84,17 @@ def bands(height: int, choke_px: tuple[float, float]) -> Iterator[tuple[slice, s
 def sums_of(part: Separation, alpha: Bytes, own: slice, counting: Counting) -> FilmSums:
     """What the rows `own` of a part come to, and its artwork's alpha (h, w)."""
     coverage = np.ascontiguousarray(part.coverage)
-    film = float(counting.islands.film @ np.bincount(coverage[own].ravel(), minlength=256))
     artwork = int(alpha[own].sum(dtype=np.int64)) / 255
-    if not film:
+    if not coverage[own].any():
         return replace(_none(part.inks), artwork=artwork)
-    inside = _inside(coverage, counting.choke_px)
+    edge = _edge(coverage)
+    film, white = (_shares(coverage[own], edge[own], share) for share in counting.islands)
+    white *= _inside(coverage, edge, counting.choke_px)[own] / np.float32(255)
     ink = {
-        plane: _white(tones[own], coverage[own], inside[own], counting.curves[plane], counting.islands.white)
-        if plane in (WHITE, HIGHLIGHT)
-        else _colour(tones[own], coverage[own], counting.curves[plane], counting.islands.film)
+        plane: _amount(tones[own], white if plane in (WHITE, HIGHLIGHT) else film, counting.curves[plane])
         for plane, tones in zip(part.inks, part.planes, strict=True)
     }
-    return FilmSums(artwork, film, ink)
+    return FilmSums(artwork, float(film.sum(dtype=np.float64)), ink)
 
 
 def _none(inks: tuple[str, ...]) -> FilmSums:
@@ -102,49 +102,41 @@ def _none(inks: tuple[str, ...]) -> FilmSums:
 
 
 @compiled
-def _colour(tones: Bytes, coverage: Bytes, curve: Floats, film: Floats) -> float:
-    """Amounts (256,) of tones (h, w), each times the film of its coverage (h, w), added up."""
+def _amount(tones: Bytes, shares: Reals, curve: Floats) -> float:
+    """Amounts (256,) of tones (h, w), each times the share (h, w) of its pixel that it lies on, added up."""
     total = 0.0
     for y in range(tones.shape[0]):
         row = 0.0
         for x in range(tones.shape[1]):
-            row += curve[tones[y, x]] * film[coverage[y, x]]
+            row += curve[tones[y, x]] * shares[y, x]
         total += row
     return total
 
 
-@compiled
-def _white(tones: Bytes, coverage: Bytes, inside: Bytes, curve: Floats, white: Floats) -> float:
-    """The same of white, which lies on a part of `inside` (h, w), 255 = all of the pixel."""
-    total = 0.0
-    for y in range(tones.shape[0]):
-        row = 0.0
-        for x in range(tones.shape[1]):
-            row += curve[tones[y, x]] * white[coverage[y, x]] * inside[y, x]
-        total += row
-    return total / 255
+def _shares(coverage: Bytes, edge: Bytes, islands: Floats) -> Reals:
+    """The share of each pixel (h, w), 0 to 1, that is film, or white, by the tone of coverage (256,); edges are not screened."""
+    even = coverage.astype(np.float32) / np.float32(255)
+    return np.where(edge > 0, even, islands.astype(np.float32)[coverage])
 
 
-def _inside(coverage: Bytes, choke_px: tuple[float, float]) -> Bytes:
+def _inside(coverage: Bytes, edge: Bytes, choke_px: tuple[float, float]) -> Bytes:
     """255 further than the choke from where film ends, 0 nearer (h, w); parts of a pixel are the mean of the whole ones about it.
 
     So a line hardly wider than twice the choke may keep a pixel's part too much.
     """
     if min(choke_px) <= 0:
         return np.full_like(coverage, 255)
-    ending, down = _ending(coverage), choke_px[1]
+    ending, down = np.where(edge > 0, _where(coverage >= _HALF), _where(coverage > 0)), choke_px[1]
     part = down - np.floor(down)
     less, more = (_eroded(ending, _disc(choke_px, steps)) for steps in (np.floor(down), np.ceil(down)))
     return np.asarray(cv2.addWeighted(less, 1 - part, more, part, 0), np.uint8)
 
 
-def _ending(coverage: Bytes) -> Bytes:
-    """255 where film is, 0 where it has ended (h, w)."""
-    anywhere = _where(coverage > 0)
+def _edge(coverage: Bytes) -> Bytes:
+    """Above 0 where an edge goes from nothing to full (h, w): near what is full, and near what is bare."""
     near = np.ones((2 * _NEAR_PX + 1, 2 * _NEAR_PX + 1), np.uint8)
     near_full = cv2.dilate(_where(coverage == 255), near)  # noqa: PLR2004
-    edge = cv2.dilate(cv2.subtract(near_full, _eroded(anywhere, near)), near)  # near what is full, and near what is bare
-    return np.asarray(np.where(edge > 0, _where(coverage >= _HALF), anywhere), np.uint8)
+    return np.asarray(cv2.dilate(cv2.subtract(near_full, _eroded(_where(coverage > 0), near)), near), np.uint8)
 
 
 def _where(is_so: NDArray[np.bool_]) -> Bytes:
