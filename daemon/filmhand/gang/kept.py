@@ -5,6 +5,8 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+from filmhand import durable
+
 
 def kept(folder: Path, fill: Callable[[Path], None]) -> Path:
     """The folder, made by `fill` if it is not there; it appears whole or not at all."""
@@ -13,6 +15,7 @@ def kept(folder: Path, fill: Callable[[Path], None]) -> Path:
         shutil.rmtree(part, ignore_errors=True)
         part.mkdir()
         fill(part)
+        durable.sync_tree(part)  # or a power cut could leave the name with nothing in it
         try:
             part.rename(folder)
         except OSError:  # another process was first
