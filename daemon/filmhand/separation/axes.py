@@ -2,7 +2,8 @@
 
 Even nodes lie at 0, 8, 16 … 248, 255: whole values, so that at a node the table is exact. About the garment's colour coverage
 falls to nothing within a few values; nodes at that colour and on either side of it keep the table from bridging the hole. Out of
-it the look rises to full film's within a cell or less; one more node halves that cell. Even nodes beside these are left out.
+it the look rises to full film's, and has a corner where it arrives: there lies one more node on either side. Even nodes close to
+these are left out.
 """
 
 from itertools import product
@@ -22,9 +23,8 @@ EVEN: Final[Bytes] = np.append(np.arange(0, 255, 8), 255).astype(np.uint8)
 """33 values."""
 _REACH: Final = 8
 _SPANS: Final = (8, 6, 5, 4, 3, 2, 1)
-_RISE: Final = 4
-"""Values from the last bare node to the next (our own; without that node ΔE00 3.3 was measured on navy, with it 2.7)."""
-_APART: Final = 3
+_ENDS: Final = (4, 6, 8, 10, 12, 14, 16)
+_APART: Final = 2
 """Values that even nodes keep from those about the garment."""
 
 
@@ -35,10 +35,11 @@ def even_axes() -> Axes:
 
 def axes_about_garment(setting: Setting, looks: Looks) -> Axes:
     """Even nodes, and on each axis the garment's own value, one on either side, as far off as all about is left bare, and one
-    more beyond."""
+    as near as all about is full film's colour."""
     own = _nearest_value(setting)
     span = next((span for span in _SPANS if not looks.of(_about(own, span)).share.any()), 0)
-    red, green, blue = (_axis(int(value), span) for value in own)
+    end = next((end for end in _ENDS if (looks.of(_about(own, span + end)).share == 1).all()), _ENDS[-1])
+    red, green, blue = (_axis(int(value), span, span + end) for value in own)
     return red, green, blue
 
 
@@ -47,9 +48,9 @@ def nodes(axes: Axes) -> Bytes:
     return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
 
 
-def _axis(own: int, span: int) -> Bytes:
-    """The nodes of one axis about the garment's own value, that is bare as far as `span` from it."""
-    about = np.clip(own + np.array([-span - _RISE, -span, 0, span, span + _RISE]), 0, 255)
+def _axis(own: int, span: int, end: int) -> Bytes:
+    """The nodes of one axis about the garment's own value, that is bare as far as `span` from it, and full film from `end` on."""
+    about = np.clip(own + np.array([-end, -span, 0, span, end]), 0, 255)
     crowded = (np.abs(EVEN[:, None] - about) < _APART).any(axis=1)
     return np.union1d(EVEN[~crowded | np.isin(EVEN, (0, 255))], about).astype(np.uint8)
 

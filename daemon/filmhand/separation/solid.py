@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-NEARLY_WHOLE: Final = 0.97
-"""Coverage that counts as whole between a node of whole film and one that is less: three holes in a hundred cells, at most."""
+NEARLY_WHOLE: Final = 0.985
+"""Coverage that counts as whole between a node of whole film and one that is less. Inks are not sought anew here: at 0.97 black
+on a red garment was off by ΔE00 5.2, at 0.985 by 2.3, and nothing by more than a tolerance of 2.5."""
 
 
 def made_solid(coverage: Floats, *, solid_from: float) -> Floats:

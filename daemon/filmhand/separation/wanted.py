@@ -125,5 +125,5 @@ class Looks:
 
 
 def _rise(distance: Floats, start: float, end: Floats | float) -> Floats:
-    """0 up to `start`, 1 from `end`, straight between."""
-    return np.asarray(np.clip((distance - start) / np.maximum(end - start, _ROUNDING), 0, 1))
+    """0 up to `start`, 1 from `end`, straight between; what rounding alone adds to `start` counts as 0."""
+    return np.asarray(np.clip((distance - start - _ROUNDING) / np.maximum(end - start, _ROUNDING), 0, 1))
