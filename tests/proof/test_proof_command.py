@@ -47,11 +47,11 @@ def refusal(sheet: Path, kind: type[FilmhandError], **keys: object) -> str:
     return str(caught.value)
 
 
-def test_a_proof_lies_beside_the_sheet(delivered: Path) -> None:
+def test_a_proof_lies_in_the_shop(delivered: Path) -> None:
     """As a person calls it: every view and every design, and a page that names them all; the delivered folder is as it was."""
     before = {path.name: path.read_bytes() for path in delivered.iterdir()}
     said = filmhand("proof", delivered)
-    out = delivered.with_name("s1-proof")
+    out = delivered.parents[2] / "proofs" / "s1"
     assert str(out / "index.html") in said
     views = ["garment", "film-print-side", "film-back", *INKS]
     dots = [f"{job}-dots{times}" for job in ("dark", "sand_.._1") for times in ("", "-x8")]
@@ -129,7 +129,7 @@ def test_a_plane_cut_short_is_said(sheet: Path, kept: int) -> None:
     path = sheet / "s1_W.tif"
     path.write_bytes(path.read_bytes()[:kept])
     assert "s1_W.tif" in refusal(sheet, MachineError)
-    assert not (sheet.with_name("s1-proof") / "index.html").exists()
+    assert not (sheet.parents[2] / "proofs" / "s1" / "index.html").exists()
 
 
 def test_a_strip_that_is_no_code_is_said(sheet: Path) -> None:

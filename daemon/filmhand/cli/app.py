@@ -185,7 +185,7 @@ def proof(
         Path | None, typer.Option(metavar="SHOP", help="The shop that made it; else the one that its folder lies in.")
     ] = None,
     out: Annotated[
-        Path | None, typer.Option(metavar="FOLDER", help="Where to write; else SHEET-proof, beside the sheet.")
+        Path | None, typer.Option(metavar="FOLDER", help="Where to write; else in the shop, proofs/SHEET.")
     ] = None,
     region: Annotated[
         Region | None,

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from rich.console import Console
 
@@ -21,9 +22,13 @@ from filmhand.rules import load_printer
 from filmhand.shop import Shop
 
 
+PROOFS: Final = "proofs"
+"""The folder of a shop where proofs lie: not in `out`, which is the print controller's."""
+
+
 @dataclass(frozen=True)
 class Asked:
-    """`sheet`: the folder of a delivered sheet. `shop`: None to look for it about the sheet. `out`: None for beside the sheet.
+    """`sheet`: the folder of a delivered sheet. `shop`: None to look for it about the sheet. `out`: None for the shop's `proofs`.
     `region`: None for the whole proof; `view` and `zoom`, pixels a dot, are the region's."""
 
     sheet: Path
@@ -40,7 +45,7 @@ def proof(asked: Asked) -> None:
     root = _shop_of(folder) if asked.shop is None else Shop.at(asked.shop).root
     printer = load_printer(root / "printer.toml")
     model = ink_model(printer, base=root)
-    out = asked.out.absolute() if asked.out else folder.with_name(f"{folder.name}-proof")
+    out = asked.out.absolute() if asked.out else root / PROOFS / folder.name
     _refuse_inside(out, folder)
     say = Console(soft_wrap=True, highlight=False).print
     with DeliveredSheet(folder, printer=printer) as sheet:
