@@ -184,9 +184,7 @@ def proof(
     shop: Annotated[
         Path | None, typer.Option(metavar="SHOP", help="The shop that made it; else the one that its folder lies in.")
     ] = None,
-    out: Annotated[
-        Path | None, typer.Option(metavar="FOLDER", help="Where to write; else in the shop, proofs/SHEET.")
-    ] = None,
+    out: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Where to write; else in the shop, proofs/SHEET.")] = None,
     region: Annotated[
         Region | None,
         typer.Option(

@@ -21,7 +21,6 @@ from filmhand.proof.write import PAGE, REGION, write_proof, write_region
 from filmhand.rules import load_printer
 from filmhand.shop import Shop
 
-
 PROOFS: Final = "proofs"
 """The folder of a shop where proofs lie: not in `out`, which is the print controller's."""
 
