@@ -4,11 +4,11 @@
 
 Photographs of scikit-image's wheel, and the demonstration's art (of files with faults only those that open), go through the
 separation tables of starter rules; the printer file is the starter's, its inks the nominal ones. Full film: the same rule at a
-knockout strength of 0 with no white spared, its density kept. Ink: the mean amount within the film, times coverage, times the
-printer's drops; edges, chokes and screens are left out. Film: coverage, and dry ink with powder in g, on a square metre of print.
-White counts as its volume. ΔE00 is from the wanted colour (that film and garment shall show) to the promised one (forward model
-of the 8-bit planes), pixels weighed by alpha. That knockout with a screen takes about half of the ink is common practice,
-no source. Nothing here is asserted.
+knockout strength of 0 with no white spared, its density kept. Ink: the mean amount within the film, times the share of film
+that the rule's screen makes of the coverage, rims of islands too, times the printer's drops; edges of the art are left out.
+Film: that share, and dry ink with powder in g, on a square metre of print. White counts as its volume. ΔE00 is from the wanted
+colour (that film and garment shall show) to the promised one (forward model of the 8-bit planes), pixels weighed by alpha. That
+knockout with a screen takes about half of the ink is common practice, no source. Nothing here is asserted.
 """
 
 import argparse
@@ -30,6 +30,8 @@ from filmhand.colour.nominal import nominal_model
 from filmhand.colour.printer_tone import printer_tone
 from filmhand.colour.srgb import xyz_of_hex
 from filmhand.demo.draw import draw_artworks
+from filmhand.estimate.island_shares import island_shares
+from filmhand.halftone.screening import screening_for
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
 from filmhand.printer import Printer, load_printer
@@ -71,8 +73,9 @@ class Saved:
 class Shop:
     """A rule's tables for a garment, by knockout and as full film."""
 
-    def __init__(self, rule: Rule, printer: Printer) -> None:
+    def __init__(self, rule: Rule, printer: Printer, cache: Path) -> None:
         self.rule, self.printer = rule, printer
+        self.islands = island_shares(screening_for(rule, printer=printer, cache=cache))
         self.model = nominal_model(tuple(str(ink) for ink in printer.colours))
         self.tone = printer_tone(self.model)
         self.by_rule, self.full = self._table(rule), self._table(full_film(rule))
@@ -95,10 +98,11 @@ class Shop:
     def _laid(self, pixels: Bytes, table: SeparationTable) -> Laid:
         """What a table lays of a picture on a square metre of what is not transparent."""
         tones, coverage, white = table.apply(pixels)
-        share, print_area = coverage / 255, pixels[..., 3].sum(dtype=np.float64) / 255
+        share, under = self.islands.film[coverage], self.islands.white[coverage]
+        print_area = pixels[..., 3].sum(dtype=np.float64) / 255
         planes = zip(table.inks, tones, strict=True)
         amounts = {ink: float((self.tone.curves[ink][plane] * share).sum()) for ink, plane in planes}
-        amounts["W"] = float((white / 255 * share).sum())
+        amounts["W"] = float((white / 255 * under).sum())
         across, along = self.printer.resolution
         dots_m2 = MM2_PER_M2 / (units.px_to_mm(1, across) * units.px_to_mm(1, along))
         a_dot = {ink: dots_m2 * self.printer.drop_pl.of(ink)[-1] / PL_PER_ML for ink in amounts}
@@ -177,7 +181,8 @@ def main() -> None:
         changes = {} if chosen.solid_from is None else {"solid_from": chosen.solid_from}
         knockout = rule.knockout.model_copy(update=changes)
         rule = rule.model_copy(update={"garment": chosen.garment, "knockout": knockout})
-        shop = Shop(rule, printer)
+        with tempfile.TemporaryDirectory() as cache:
+            shop = Shop(rule, printer, Path(cache))
         for title, pictures in (("photographs", photographs()), ("the demo's art", flat_art(rule, printer))):
             print_table(f"{name}, {title}", {label: shop.saved(pixels) for label, pixels in pictures})
 
