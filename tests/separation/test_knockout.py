@@ -1,7 +1,7 @@
 """Knockout: no film in the garment's colour, the least elsewhere, and the promised colour all the same."""
 
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -37,13 +37,14 @@ def value_of(colour: str) -> np.ndarray:
 @settings(max_examples=25, deadline=None)
 @given(st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}"))
 def test_the_garments_colour_is_left_bare_on_any_garment(model: ChartedModel, garment: str) -> None:
-    """Artwork in the garment's own colour is bare, and a node lies there, so that the table says so exactly."""
+    """Artwork in the garment's own colour is bare, and so are all nodes about it, so that the table says so exactly."""
     setting = setting_of(garment, model)
     looks = Looks(setting)
     assert looks.of(value_of(garment)).share[0] == 0
     drawn = replace(setting, garment=xyz_of_hex(garment))
-    for axis, value in zip(axes_about_garment(drawn, looks), value_of(garment)[0], strict=True):
-        assert value in axis
+    pairs = zip(axes_about_garment(drawn, looks), value_of(garment)[0], strict=True)
+    about = [(axis[axis <= value].max(), axis[axis >= value].min()) for axis, value in pairs]
+    assert not looks.of(np.array(list(product(*about)), np.uint8)).share.any()
 
 
 @pytest.mark.parametrize("garment", [BLACK, NAVY, RED, SAND, CHARCOAL, "#808080", "#ffffff"])
@@ -153,3 +154,16 @@ def test_white_on_black_is_the_least_film_there_can_be(model: ChartedModel) -> N
     grays = xyz_from_srgb(np.array([[60] * 3, [128] * 3, [200] * 3], np.uint8))
     expected = grays[:, 1] ** (1 / model.yule_nielsen)
     assert least_coverage(grays, ground, np.zeros(3)).coverage == pytest.approx(expected, rel=0.02)
+
+
+def test_the_least_coverage_keeps_its_bound(model: ChartedModel) -> None:
+    """At the least coverage film misses no colour by more than it may, also where the nearest colour it can print jumps from one
+    edge of its gamut to another, as it does for dark teals on charcoal."""
+    setting = setting_of(CHARCOAL, model, tolerance=5.0)
+    ground = Ground.under(setting.garment, model, setting.rule.colour)
+    teals = np.array([[r, g, b] for r in (0, 8) for g in range(16, 56, 4) for b in range(16, 64, 4)], np.uint8)
+    look = Looks(setting).of(teals)
+    film = look.share > 0
+    coverage = least_coverage(look.wanted[film], ground, look.slack[film]).coverage
+    assert coverage.mean() < 0.7
+    assert (ground.miss(look.wanted[film], coverage) <= np.maximum(look.slack[film], ground.tight) + 0.05).all()

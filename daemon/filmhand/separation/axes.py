@@ -1,9 +1,8 @@
 """Where the nodes of a separation table lie along red, green and blue: evenly, and closer about the garment's own colour.
 
 Even nodes lie at 0, 8, 16 … 248, 255: whole values, so that at a node the table is exact. About the garment's colour coverage
-falls to nothing within a few values; nodes at that colour and on either side of it keep the table from bridging the hole. Out of
-it the look rises to full film's, and has a corner where it arrives: there lies one more node on either side. Even nodes close to
-these are left out.
+falls to nothing within a few values; nodes on either side of it keep the table from bridging the hole. Out of it the look rises
+to full film's, and has a corner where it arrives: there lies one more node on either side. Even nodes close to these go.
 """
 
 from itertools import product
@@ -23,7 +22,11 @@ EVEN: Final[Bytes] = np.append(np.arange(0, 255, 8), 255).astype(np.uint8)
 """33 values."""
 _REACH: Final = 8
 _SPANS: Final = (8, 6, 5, 4, 3, 2, 1)
-_ENDS: Final = (4, 6, 8, 10, 12, 14, 16)
+"""Values as far as which about the garment's all may be bare; between wider nodes it need not be."""
+_DISTANCES: Final = range(18)
+"""Values from the garment's at which is looked whether all about is bare, or full film's; the last stands for all beyond."""
+_LEAST_RISE: Final = 4
+"""Values from the last bare node to the first that may be full film's."""
 _APART: Final = 2
 """Values that even nodes keep from those about the garment."""
 
@@ -34,12 +37,13 @@ def even_axes() -> Axes:
 
 
 def axes_about_garment(setting: Setting, looks: Looks) -> Axes:
-    """Even nodes, and on each axis the garment's own value, one on either side, as far off as all about is left bare, and one
-    as near as all about is full film's colour."""
+    """Even nodes, and on each axis one on either side of the garment's own value, as far off as all about it is left bare, and
+    one as near as all about is full film's colour. If only that value itself is bare, it is a node."""
     own = _nearest_value(setting)
-    span = next((span for span in _SPANS if not looks.of(_about(own, span)).share.any()), 0)
-    end = next((end for end in _ENDS if (looks.of(_about(own, span + end)).share == 1).all()), _ENDS[-1])
-    red, green, blue = (_axis(int(value), span, span + end) for value in own)
+    share = looks.of(np.concatenate([_about(own, distance) for distance in _DISTANCES])).share.reshape(len(_DISTANCES), -1)
+    bare = next((span for span in _SPANS if not share[span].any()), 0)
+    full = next((end for end in _DISTANCES[bare + _LEAST_RISE :] if (share[end] == 1).all()), _DISTANCES[-1])
+    red, green, blue = (_axis(int(value), bare, full) for value in own)
     return red, green, blue
 
 
@@ -48,9 +52,9 @@ def nodes(axes: Axes) -> Bytes:
     return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
 
 
-def _axis(own: int, span: int, end: int) -> Bytes:
-    """The nodes of one axis about the garment's own value, that is bare as far as `span` from it, and full film from `end` on."""
-    about = np.clip(own + np.array([-end, -span, 0, span, end]), 0, 255)
+def _axis(own: int, bare: int, full: int) -> Bytes:
+    """The nodes of one axis: about the garment's own value all is bare as far as `bare` off, and full film's from `full` on."""
+    about = np.clip(own + np.array([-full, -bare, bare, full]), 0, 255)
     crowded = (np.abs(EVEN[:, None] - about) < _APART).any(axis=1)
     return np.union1d(EVEN[~crowded | np.isin(EVEN, (0, 255))], about).astype(np.uint8)
 

@@ -37,6 +37,8 @@ _TIGHT: Final = 0.1
 """ΔE00 up to which a miss counts as none, if the ink model's own inverse is no less exact."""
 _GAIN: Final = 0.3
 """How much less film makes a miss within the tolerance worth while without reserve."""
+_CHECKED: Final = 0.98
+"""Part of the coverage known to be right above which a smaller one is taken unseen."""
 _EXACT_SHARE: Final = 99
 """Percent of colours in gamut that a model's inverse must give back within the miss that counts as none."""
 
@@ -97,14 +99,15 @@ def least_coverage(wanted: Floats, ground: Ground, allowed: Floats) -> Least:
     loose = np.maximum(allowed, ground.tight)
     misses = _misses(wanted, ground, loose)
     loose = np.maximum(loose, misses.min(axis=1) + ground.tight)
-    least = _kept_crossing(wanted, ground, misses, loose)
+    least = _crossing(misses, loose)
+    more = np.asarray(_LEVELS[_last_good(misses, loose)], np.float64)
     exact = _last_good(misses, np.full(len(wanted), ground.tight))
     can = exact >= 0
-    more = least.copy()
     more[can] = _refined(wanted[can], ground, exact[can])
     least = np.minimum(least, more)
     gain = more - least
-    coverage = least + gain * np.maximum(0, 1 - gain / _GAIN)
+    coverage = least + np.where(can, gain * np.maximum(0, 1 - gain / _GAIN), 0)
+    coverage = _kept(coverage, more, loose, (wanted, ground))
     return Least(np.minimum(1, coverage / (1 - ground.tight * _SOLID_FROM)), misses[:, 0])
 
 
@@ -127,15 +130,18 @@ def _last_good(misses: Floats, bound: Floats) -> NDArray[np.intp]:
     return np.where(good.any(axis=1), misses.shape[1] - 1 - np.argmax(good[:, ::-1], axis=1), -1)
 
 
-def _kept_crossing(wanted: Floats, ground: Ground, misses: Floats, bound: Floats) -> Floats:
-    """The coverage (m,) at which the bound is passed; the last level that keeps it where the bound is not kept there.
+def _kept(coverage: Floats, more: Floats, bound: Floats, film: tuple[Floats, Ground]) -> Floats:
+    """Coverage (m,) where it keeps the bound, and the coverage `more` that is known to where it does not.
 
     Mostly misses bend upward from level to level, so that the true one is smaller at the crossing. But where the nearest colour
     that film can print lies on another edge of its gamut, they jump.
     """
-    crossing = _crossing(misses, bound)
-    kept = ground.miss(wanted, crossing) <= bound
-    return np.where(kept, crossing, _LEVELS[_last_good(misses, bound)])
+    wanted, ground = film
+    some = np.flatnonzero(coverage < _CHECKED * more)
+    fails = some[ground.miss(wanted[some], coverage[some]) > bound[some]]
+    result = coverage.copy()
+    result[fails] = more[fails]
+    return result
 
 
 def _crossing(misses: Floats, bound: Floats) -> Floats:

@@ -42,7 +42,7 @@ Wholes = NDArray[np.uint16]
 Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
-_RECIPE: Final = "9"
+_RECIPE: Final = "10"
 """Part of every cached table's key: raise it whenever this or a module below computes other numbers."""
 _DARK_L: Final = (20.0, 45.0)
 """L* up to which a colour is dark, and from which it no longer is."""
