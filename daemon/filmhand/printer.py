@@ -21,6 +21,11 @@ Money = Annotated[float, Field(ge=0), Unit("the shop's currency")]
 _WHITE_SOLIDS = 0.45
 
 
+def is_white(plane: str) -> bool:
+    """Whether a plane is white, the first or the second."""
+    return plane[:1] == WHITE
+
+
 def _only_inks(keys: Mapping[str, object] | None, such_as: str) -> None:
     """ValueError where a key is no ink's letter."""
     unknown = sorted((keys or {}).keys() - {ink.value for ink in Ink})
@@ -74,7 +79,7 @@ class Price(Settings):
 
     def of(self, ink: str) -> float:
         """A litre of an ink, white among them."""
-        return self.white_per_l if ink[:1] == WHITE else (self.__pydantic_extra__ or {}).get(ink, self.ink_per_l)
+        return self.white_per_l if is_white(ink) else (self.__pydantic_extra__ or {}).get(ink, self.ink_per_l)
 
 
 class Solids(Settings):
@@ -94,7 +99,7 @@ class Solids(Settings):
     def of(self, ink: str) -> float:
         """Of an ink; white has more by common practice (no source), so it is 0.45 where nothing says otherwise."""
         extra = self.__pydantic_extra__ or {}
-        return extra.get(ink[:1], _WHITE_SOLIDS if ink[:1] == WHITE else self.default)
+        return extra.get(ink[:1], _WHITE_SOLIDS if is_white(ink) else self.default)
 
 
 class Printer(Settings):

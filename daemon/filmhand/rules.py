@@ -16,7 +16,7 @@ from pydantic import Field, model_validator
 
 from filmhand import settings_file
 from filmhand.film_rules import HalftoneRules, InkScreenRules, KnockoutRules, ScreenRules, UnderbaseRules
-from filmhand.printer import HIGHLIGHT, WHITE, Drop, Price, Printer, load_printer
+from filmhand.printer import HIGHLIGHT, WHITE, Drop, Price, Printer, is_white, load_printer
 from filmhand.rule_values import (
     BlackGeneration,
     Clock,
@@ -70,6 +70,7 @@ __all__ = [
     "Seconds",
     "Spared",
     "UnderbaseRules",
+    "is_white",
     "load_printer",
 ]
 

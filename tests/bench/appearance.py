@@ -11,7 +11,6 @@ Nothing here is asserted.
 import argparse
 import sys
 import time
-from dataclasses import dataclass
 from pathlib import Path
 
 import cv2
@@ -19,14 +18,14 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from colour.synthetic import SyntheticPrinter
+from colour.synthetic import SyntheticColours
 from filmhand.colour.appearance import appearance
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz
 from filmhand.colour.dot_spread import drawn, reach, spread_radius
 from filmhand.colour.neugebauer import between, to_mixing_space
 from filmhand.colour.nominal import nominal_model
-from filmhand.colour.opacity import NOMINAL, Opacity, laid
+from filmhand.colour.opacity import NOMINAL, laid
 from filmhand.colour.srgb import xyz_of_hex
 from filmhand.halftone.blue_noise import void_and_cluster
 
@@ -34,19 +33,6 @@ MODEL = nominal_model(tuple("CMYK"))
 GARMENTS = ("#1b1b1d", "#c4152b", "#d8c8a0")
 SIDE = 64
 TONES = np.array([0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95])
-
-
-@dataclass(frozen=True)
-class Synthetic:
-    """The synthetic printer's own colours as an ink model."""
-
-    yule_nielsen: float
-    inks: tuple[str, ...] = tuple("CMYKRGBO")
-    opacity: Opacity = NOMINAL
-
-    def xyz(self, inks: np.ndarray) -> np.ndarray:
-        """Of ink amounts (..., k)."""
-        return SyntheticPrinter(self.inks).xyz(inks.reshape(-1, len(self.inks))).reshape(*inks.shape[:-1], 3)
 
 
 def main() -> None:
@@ -78,7 +64,7 @@ def dots() -> None:
     ranks = void_and_cluster(SIDE, first_dots=SIDE * SIDE // 10, seed=1993)
     print(f"\n{'drawn less wedge, at %':24}" + "".join(f"{100 * tone:7.0f}" for tone in TONES) + "    rms")
     for n in (1.7, 2.0, 3.0):
-        model = Synthetic(n)
+        model = SyntheticColours(n, tuple("CMYKRGBO"))
         radii = spread_radius(model)
         for i, ink in enumerate(model.inks):
             amounts = np.concatenate([[0], TONES, [1]])[:, None] * np.eye(len(model.inks))[i]

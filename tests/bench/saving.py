@@ -36,6 +36,7 @@ from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
 from filmhand.printer import Printer, load_printer
 from filmhand.rules import Rule, RuleFile
+from filmhand.separation.full_film import full_film_rule
 from filmhand.separation.table import SeparationTable, build_table
 from filmhand.separation.underbase import Underbase
 from filmhand.separation.wanted import Looks, Setting
@@ -128,8 +129,8 @@ class Shop:
 
 def full_film(rule: Rule) -> Rule:
     """The same rule with film everywhere, and one even layer of white."""
-    knockout = rule.knockout.model_copy(update={"strength": 0.0})
-    return rule.model_copy(update={"knockout": knockout, "underbase": rule.underbase.model_copy(update={"tolerance": 0.0})})
+    underbase = rule.underbase.model_copy(update={"tolerance": 0.0})
+    return full_film_rule(rule).model_copy(update={"underbase": underbase})
 
 
 def photographs() -> Iterator[tuple[str, Bytes]]:

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from browser.conftest import Browser, measured
+from browser.conftest import DESK, LONG, TELEPHONE, WIDTHS, Browser, measured
 from colour.report.judged import judged
 from colour.report.wedge import white_wedge
 from filmhand.colour.fitted.fit import Stray
@@ -20,17 +20,9 @@ from filmhand.colour.report.page import report_page
 
 pytestmark = [pytest.mark.outside, pytest.mark.slow]
 
-TELEPHONE, DESK = 390, 1280
-WIDTHS = (TELEPHONE, DESK)
-LONG = "Donaudampfschifffahrtsgesellschaftskapitänsmützenfarbe" * 2
 
 # Runs in a page of ours around the report, which itself forbids scripts.
 MEASURE = """
-window.onload = () => {
-  const seen = {};
-  for (const frame of document.querySelectorAll("iframe")) {
-    const page = frame.contentDocument, root = page.documentElement;
-    const box = (part) => { const b = part.getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; };
     const parts = [...page.body.querySelectorAll("*")], texts = [...page.querySelectorAll("svg text")];
     const isOutside = (part) => box(part)[2] > root.clientWidth + 0.5 || box(part)[0] < -0.5;
     const overlap = (a, b) => Math.min(a[2], b[2]) - Math.max(a[0], b[0]) > 1 && Math.min(a[3], b[3]) - Math.max(a[1], b[1]) > 4;
@@ -47,9 +39,6 @@ window.onload = () => {
       scale: [...page.querySelectorAll("svg")].map((svg) => svg.getBoundingClientRect().width / svg.viewBox.baseVal.width),
       scripts: page.scripts.length,
     };
-  }
-  document.body.textContent = JSON.stringify(seen);
-};
 """
 
 

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from browser.conftest import Browser, measured
+from browser.conftest import DESK, TELEPHONE, WIDTHS, Browser, measured
 from filmhand.artwork.model import PrintedSize
 from filmhand.delivery.note import Note, page_of
 from filmhand.intake.ticket import Ticket
@@ -24,18 +24,11 @@ from filmhand.words import Words
 
 pytestmark = pytest.mark.outside
 
-TELEPHONE, DESK = 390, 1280
-WIDTHS = (TELEPHONE, DESK)
 CODES = ("en", "de", "es")
 AFTER, BEFORE = (18, 52, 86), (254, 220, 186)
 
 # Runs in a page of ours around the notes, for a note forbids all scripts: what the browser made of each.
 MEASURE = """
-window.onload = () => {
-  const seen = {};
-  for (const frame of document.querySelectorAll("iframe")) {
-    const page = frame.contentDocument, root = page.documentElement;
-    const box = (part) => { const b = part.getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; };
     const parts = [...page.body.querySelectorAll("*")], named = (part) => part.outerHTML.slice(0, 200);
     const isOutside = (part) => box(part)[2] > root.clientWidth + 0.5 || box(part)[0] < 0;
     const isCut = (part) => part.scrollWidth > part.clientWidth + 1 && part.clientWidth > 0;
@@ -46,9 +39,6 @@ window.onload = () => {
       smallest: Math.min(...parts.map((part) => parseFloat(getComputedStyle(part).fontSize))),
       scripts: page.scripts.length,
     };
-  }
-  document.body.textContent = JSON.stringify(seen);
-};
 """
 
 

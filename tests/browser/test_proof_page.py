@@ -7,24 +7,16 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from browser.conftest import Browser, measured
+from browser.conftest import DESK, LONG, TELEPHONE, WIDTHS, Browser, measured
 from filmhand.proof.delivered import DeliveredSheet
 from filmhand.proof.write import PAGE, write_proof
 from proof.sheets import INKS, MODEL, SAND, deliver, placed, printer, random_planes
 
 pytestmark = pytest.mark.outside
 
-TELEPHONE, DESK = 390, 1280
-WIDTHS = (TELEPHONE, DESK)
-LONG = "Donaudampfschifffahrtsgesellschaftskapitänsmützenfarbe" * 2
 
 # Runs in a page of ours around the proof: what the browser made of it, before and after its last button is pressed.
 MEASURE = """
-window.onload = () => {
-  const seen = {};
-  for (const frame of document.querySelectorAll("iframe")) {
-    const page = frame.contentDocument, root = page.documentElement;
-    const box = (part) => { const b = part.getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; };
     const parts = [...page.body.querySelectorAll("*")];
     const isOutside = (part) => box(part)[2] > root.clientWidth + 0.5 || box(part)[0] < -0.5;
     const shown = () => [...page.querySelectorAll(".whole figure")].filter((f) => f.offsetHeight > 0).map((f) => f.id);
@@ -39,9 +31,6 @@ window.onload = () => {
       smallest: Math.min(...parts.map((part) => parseFloat(getComputedStyle(part).fontSize))),
       pressed: buttons.filter((b) => b.getAttribute("aria-pressed") === "true").map((b) => b.dataset.view),
     };
-  }
-  document.body.textContent = JSON.stringify(seen);
-};
 """
 
 

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from filmhand.colour.cielab import D50_WHITE, lab_from_xyz, xyz_from_lab
 from filmhand.colour.measured.readings import Readings, Spectra
+from filmhand.colour.opacity import NOMINAL, Opacity
 
 Floats = NDArray[np.float64]
 
@@ -112,6 +113,19 @@ class SyntheticPrinter:
             present = [i for i in range(len(self.inks)) if bits >> i & 1]
             seen[used == bits] = _printed([self.inks[i] for i in present], amounts[np.ix_(used == bits, present)])
         return seen
+
+
+@dataclass(frozen=True)
+class SyntheticColours:
+    """The synthetic printer's true colours as an ink model has them, forward only, its white nominal."""
+
+    yule_nielsen: float
+    inks: tuple[str, ...]
+    opacity: Opacity = NOMINAL
+
+    def xyz(self, inks: Floats) -> Floats:
+        """Of ink amounts (..., k)."""
+        return SyntheticPrinter(self.inks).xyz(inks.reshape(-1, len(self.inks))).reshape(*inks.shape[:-1], 3)
 
 
 def xyz_of(reflectances: Floats) -> Floats:

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import ndimage
 
-from colour.synthetic import SyntheticPrinter
+from colour.synthetic import SyntheticColours
 from filmhand.colour.cielab import D50_WHITE
 from filmhand.colour.dot_spread import drawn, reach, spread_radius
 from filmhand.colour.nominal import nominal_model
@@ -33,19 +33,6 @@ class Wedge:
     def xyz(self, inks: np.ndarray) -> np.ndarray:
         """Of ink amounts (..., 1), which must be those three."""
         return 10 ** -np.interp(inks, [0, 0.25, 1], self.densities) * D50_WHITE
-
-
-@dataclass(frozen=True)
-class Synthetic:
-    """The synthetic printer's own colours as an ink model."""
-
-    yule_nielsen: float
-    inks: tuple[str, ...] = tuple("CMYK")
-    opacity: Opacity = NOMINAL
-
-    def xyz(self, inks: np.ndarray) -> np.ndarray:
-        """Of ink amounts (..., k)."""
-        return SyntheticPrinter(self.inks).xyz(inks.reshape(-1, len(self.inks))).reshape(*inks.shape[:-1], 3)
 
 
 def single(radius: float, *, level: int = 255, zoom: int = 16) -> np.ndarray:
@@ -139,7 +126,7 @@ def test_zoom_changes_nothing_but_the_pixels(radius: float) -> None:
 def test_screened_tones_against_the_wedge(n: float) -> None:
     """Blue-noise tones of 5 to 95 %, drawn, against the effective areas of the synthetic printer's wedges (Yule and Nielsen):
     never off by more than 0.05."""
-    model = Synthetic(n)
+    model = SyntheticColours(n, tuple("CMYK"))
     radii = spread_radius(model)
     for i, ink in enumerate(model.inks):
         amounts = np.zeros((len(TONES) + 2, 4))

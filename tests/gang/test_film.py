@@ -18,6 +18,7 @@ from filmhand.gang.oriented import oriented
 from filmhand.gang.sheet import Placement, Sheet
 from filmhand.gang.stored import open_stored
 from filmhand.halftone.choke import disc
+from filmhand.halftone.islands import dots_of
 from filmhand.halftone.screening import Screening, screening_for
 from filmhand.rules import OutputRules, Printer, Rule
 from filmhand.separation.model import Separation
@@ -144,5 +145,4 @@ def test_every_copy_has_the_same_dots(folder: Path, screening: Screening, tmp_pa
 
 def _dots_in(across_px: tuple[float, float]) -> int:
     """Dots of the disc of a diameter."""
-    half = disc((across_px[0] / 2, across_px[1] / 2))
-    return int((2 * half + 1).sum() * 2 - (2 * half[0] + 1))
+    return dots_of(disc((across_px[0] / 2, across_px[1] / 2)))

@@ -19,7 +19,7 @@ from filmhand.rules import Compression, Printer
 Levels = NDArray[np.uint8]
 
 INKS = ("C", "M", "Y", "K", "W")
-DARK, RED, SAND = "#1b1b1d", "#c8102e", "#d9c7a3"
+DARK, RED, SAND = "#1b1b1d", "#b5202f", "#d9c7a3"
 DPI = 720
 MODEL = nominal_model(INKS[:-1])
 

@@ -2,7 +2,6 @@
 
 import io
 from collections.abc import Callable
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -14,13 +13,11 @@ from PIL import Image
 from filmhand.colour.nominal import nominal_model
 from filmhand.colour.printer_tone import printer_tone
 from filmhand.estimate.hand import Hand
-from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Severity
-from filmhand.rules import RuleFile, load_printer
 from filmhand.separation.model import Separation
-from filmhand.service.prepare import PrepareTask, prepare
+from filmhand.service.prepare import prepare
+from service.plain_task import plain_task
 
-PRINTER = load_printer(Path(str(files("filmhand") / "templates" / "printer.toml")))
 # Of printer.toml: 7 pl a dot, 12 of white; 0.2 and 0.45 g/ml of dry matter; 45 g/m² of powder. The size is 60 × 60 mm.
 DROPS = {"C": 7e-9, "M": 7e-9, "Y": 7e-9, "K": 7e-9, "W": 12e-9}
 DOTS = (720 * 60 / 25.4) ** 2
@@ -39,28 +36,9 @@ def prepared(tmp_path: Path, cache: Path) -> Prepares:
     """Prepares pixels at 60 mm by a rule on black cotton that stops nothing, without choke; `tables`: further lines."""
 
     def make(pixels: NDArray[np.uint8], *tables: str) -> tuple[Hand, Separation]:
-        (tmp_path / "rules").mkdir(exist_ok=True)
-        rule = tmp_path / "rules" / "black.toml"
-        lines = ('title = "t"', 'garment = "#1b1b1d"', "[size]", 'width = "60 mm"', "trim = false", "[background]")
-        checks = ('opaque = "print"', "[preflight]", "ppi = {}", "one_colour = {}", "vanishing = {}", "soft_edge = {}")
-        rule.write_text("\n".join((*lines, *checks, *tables)), "utf-8")
         file = io.BytesIO()
         Image.fromarray(pixels).save(file, "PNG")
-        (tmp_path / "original").write_bytes(file.getvalue())
-        task = PrepareTask(
-            original=tmp_path / "original",
-            name="photo.png",
-            page=0,
-            is_part=False,
-            ticket=Ticket(copies=1),
-            rule=RuleFile.load(rule),
-            printer=PRINTER,
-            known=(),
-            approved=True,
-            base=tmp_path,
-            cache=cache,
-            target=tmp_path / "made",
-        )
+        task = plain_task(tmp_path, file.getvalue(), cache=cache, garment="#1b1b1d", width="60 mm", tables=tables)
         made = prepare(task)
         assert made.verdict < Severity.HOLD, made.report
         return Hand.from_json(made.facts["hand"]), Separation.open(task.target)

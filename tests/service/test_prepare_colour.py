@@ -3,7 +3,6 @@
 import io
 from collections.abc import Callable
 from dataclasses import replace
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -20,12 +19,12 @@ from filmhand.colour.named import NamedColour, best_inks, over_film
 from filmhand.colour.nominal import nominal_model
 from filmhand.colour.printer_tone import printer_tone
 from filmhand.colour.srgb import xyz_of_hex
-from filmhand.intake.ticket import Ticket
 from filmhand.intake.wardrobe import parse_named
 from filmhand.preflight.finding import Finding, Severity
-from filmhand.rules import Rule, RuleFile, load_printer
+from filmhand.rules import Rule
 from filmhand.separation.model import Separation
 from filmhand.service.prepare import Prepared, PrepareTask, prepare
+from service.plain_task import plain_task
 
 RED, TEAL, OTHER = (0xC4, 0x15, 0x2B), (0x2A, 0x9D, 0x8F), (120, 60, 200)
 COLOURS = """
@@ -47,7 +46,6 @@ MODEL = nominal_model(tuple("CMYK"))
 TONE = printer_tone(MODEL)
 A_STEP = 255 * max(float(np.diff(curve).max()) for curve in TONE.curves.values()) / 2
 """Half of the largest step of amount, in 255ths, between neighbouring tones: what 8 bits can lose."""
-PRINTER = load_printer(Path(str(files("filmhand") / "templates" / "printer.toml")))
 
 Task = Callable[..., PrepareTask]
 
@@ -63,27 +61,9 @@ def task(tmp_path: Path, cache: Path) -> Task:
     """A task for bytes, by a rule on white cotton that stops nothing; `colour`, `knockout`: lines of these tables."""
 
     def make(data: bytes, *, colour: str = "", knockout: str = "", garment: str = "#ffffff", named: str = COLOURS) -> PrepareTask:
-        (tmp_path / "rules").mkdir(exist_ok=True)
-        rule = tmp_path / "rules" / "plain.toml"
-        lines = ('title = "t"', f'garment = "{garment}"', "[size]", 'width = "8 mm"', "trim = false", "[background]")
-        checks = ('opaque = "print"', "[preflight]", "ppi = {}", "one_colour = {}", "vanishing = {}", "soft_edge = {}")
-        rule.write_text("\n".join((*lines, *checks, "[colour]", colour, "[knockout]", knockout)), "utf-8")
-        (tmp_path / "original").write_bytes(data)
-        return PrepareTask(
-            original=tmp_path / "original",
-            name="badge.png",
-            page=0,
-            is_part=False,
-            ticket=Ticket(copies=1),
-            rule=RuleFile.load(rule),
-            printer=PRINTER,
-            known=(),
-            approved=True,
-            base=tmp_path,
-            cache=cache,
-            target=tmp_path / "made",
-            colours=parse_named(NamedColour, named, tmp_path / "colours.toml"),
-        )
+        tables = ("[colour]", colour, "[knockout]", knockout)
+        colours = parse_named(NamedColour, named, tmp_path / "colours.toml")
+        return plain_task(tmp_path, data, cache=cache, garment=garment, width="8 mm", tables=tables, colours=colours)
 
     return make
 

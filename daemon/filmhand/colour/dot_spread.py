@@ -90,7 +90,7 @@ def _area(wedge: Floats) -> float:
 
 
 def _white_area(opacity: Opacity) -> float:
-    area, _ = laid(np.interp(_SINGLE, opacity.amounts, opacity.volumes), opacity.closes_at)
+    area, _ = laid(opacity.volume_for(_SINGLE), opacity.closes_at)
     return float(area)
 
 

@@ -44,7 +44,7 @@ class Opacity:
 
     def white(self, amount: float, *, garment: Floats) -> Floats:
         """XYZ (..., 3) of white of an amount (0 none, 1 full, 2 two layers) over a garment's XYZ (..., 3), both absolute."""
-        volume = float(np.interp(amount, self.amounts, self.volumes)) if amount <= 1 else amount
+        volume = float(self.volume_for(amount)) if amount <= 1 else amount
         area, thickness = laid(volume, self.closes_at)
         ground = garment / D50_WHITE
         solid = kubelka_munk.layer(ground, infinite=self.infinite, scatter=self.scatter * thickness)
@@ -74,9 +74,9 @@ class Opacity:
         solid = kubelka_munk.layer(ground, infinite=self.infinite, scatter=self.scatter * thickness)
         return np.asarray(between(ground, solid, area, n=self.yule_nielsen) * D50_WHITE / full)
 
-    def amount_for(self, volume: Floats) -> Floats:
-        """The amount (...), 0 to 1, to send for a share (...) of one full layer: the inverse of what the wedge showed."""
-        return np.asarray(np.interp(volume, self.volumes, self.amounts))
+    def volume_for(self, amount: NDArray[np.floating] | float) -> Floats:
+        """The share (...) of one full layer that amounts (...), 0 to 1, come to, as the wedge showed."""
+        return np.asarray(np.interp(amount, self.amounts, self.volumes))
 
     @cached_property
     def digest(self) -> str:

@@ -49,7 +49,7 @@ def printer_tone(model: InkModel) -> PrinterTone:
     curves = {
         ink: _curve(spot_tone_value(xyz, ground=xyz[0], solid=xyz[-1])) for ink, xyz in zip(model.inks, wedges, strict=True)
     }
-    white = _curve(np.interp(_FINE, model.opacity.amounts, model.opacity.volumes))
+    white = _curve(model.opacity.volume_for(_FINE))
     return PrinterTone({**curves, WHITE: white, HIGHLIGHT: white})
 
 

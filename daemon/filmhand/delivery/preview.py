@@ -23,7 +23,7 @@ from filmhand.colour.appearance import White, appearance
 from filmhand.colour.model import InkModel
 from filmhand.colour.srgb import srgb_from_xyz, xyz_of_hex
 from filmhand.delivery.png import PngWriter
-from filmhand.rules import HIGHLIGHT, WHITE
+from filmhand.rules import WHITE, is_white
 
 WIDEST: Final = 1200
 """Pixels across, at most."""
@@ -113,9 +113,9 @@ class PreviewBuilder:
 
     def _volume(self, laid: Mapping[str, Floats], room: Floats) -> Floats:
         """Volume of white where there is room for it, from its dots: one layer, or two by both whites, at most."""
-        opacity = self._view.model.opacity
-        whites = (_share(laid[plane], room) for plane in (WHITE, HIGHLIGHT) if plane in laid)
-        return np.asarray(sum(np.interp(share, opacity.amounts, opacity.volumes) for share in whites), np.float32)
+        volume_for = self._view.model.opacity.volume_for
+        whites = [volume_for(_share(dots, room)) for plane, dots in laid.items() if is_white(plane)]
+        return np.asarray(sum(whites), np.float32)
 
     def _together(self, counts: Floats) -> Floats:
         """Counts by groups into counts by blocks."""

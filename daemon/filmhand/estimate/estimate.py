@@ -5,11 +5,10 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from filmhand import units
-from filmhand.printer import HIGHLIGHT, WHITE, Printer
+from filmhand.printer import Printer, is_white
 
 ML_PER_PL: Final = 1e-9
 MM2_PER_M2: Final = 1e6
-_WHITES: Final = (WHITE, HIGHLIGHT)
 
 
 @dataclass(frozen=True)
@@ -112,8 +111,8 @@ def _cost(ink_ml: Mapping[str, float], *, film_m2: float, powder_g: float, print
     price = printer.price
     costs = {plane: ml / 1000 * price.of(plane) for plane, ml in ink_ml.items()}
     return Cost(
-        ink=sum(cost for plane, cost in costs.items() if plane not in _WHITES),
-        white=sum(cost for plane, cost in costs.items() if plane in _WHITES),
+        ink=sum(cost for plane, cost in costs.items() if not is_white(plane)),
+        white=sum(cost for plane, cost in costs.items() if is_white(plane)),
         film=film_m2 * price.film_per_m2,
         powder=powder_g / 1000 * price.powder_per_kg,
     )

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand.gang.composed import CONTINUOUS
 from filmhand.gang.film import Film, read_words
 from filmhand.gang.oriented import Oriented
 from filmhand.gang.places import window_of
@@ -18,10 +19,8 @@ from filmhand.halftone import raster
 from filmhand.halftone.bits import WORD, Words, shifted, words_for
 from filmhand.halftone.diffusion import Carried, Diffusion, diffuse
 from filmhand.halftone.raster import Grid, Plane, Screen
-from filmhand.rules import HIGHLIGHT, WHITE
+from filmhand.rules import is_white
 
-_CONTINUOUS = 8
-_WHITES = WHITE, HIGHLIGHT
 _EVERY_TONE = np.arange(256, dtype=np.uint8)
 
 InkScreen = tuple[raster.Tile, ...] | Diffusion
@@ -70,7 +69,7 @@ class Canvas:
     @classmethod
     def bare(cls, top: int, rows: int, *, width: int, inks: tuple[str, ...], bits: int) -> "Canvas":
         """A band of bare film."""
-        words, continuous = words_for(width), bits == _CONTINUOUS
+        words, continuous = words_for(width), bits == CONTINUOUS
         levels = 0 if continuous else (1 << bits) - 1
         columns = words * WORD if continuous else 0
         return cls(
@@ -116,12 +115,12 @@ def draw(copy: Copy, own: range, canvas: Canvas, carried: Mapping[str, Carried])
     canvas.under[strip.rows, strip.words] |= strip.under
     left_over = {}
     for ink, plane in by_ink.items():
-        where = strip.under if ink in _WHITES else strip.islands
+        where = strip.under if is_white(ink) else strip.islands
         levels, screen = canvas.inks[ink][:, strip.rows, strip.words], copy.inks[ink]
         if isinstance(screen, Diffusion):
             left_over[ink] = _diffused(plane, strip, (screen, carried.get(ink)), where, levels)
             continue
-        first, known = canvas.top + strip.rows.start, _with_full_rows(plane) if ink in _WHITES else plane
+        first, known = canvas.top + strip.rows.start, _with_full_rows(plane) if is_white(ink) else plane
         for tile, level in zip(screen, levels, strict=True):
             raster.ink_bits(known, strip.grid, _placed(tile, copy, first), where, level)
     return left_over
@@ -149,7 +148,7 @@ def _lay_tones(copy: Copy, strip: _Strip, planes: Mapping[str, Plane], canvas: C
     full = coverage._replace(tones=np.full_like(coverage.tones, 255), peak=np.full_like(coverage.peak, 255))
     raster.tones_of(full, coverage, strip.grid, strip.islands, _EVERY_TONE, canvas.film_tones[strip.rows, columns])
     for ink, plane in planes.items():
-        where = strip.under if ink in _WHITES else strip.islands
+        where = strip.under if is_white(ink) else strip.islands
         raster.tones_of(plane, coverage, strip.grid, where, copy.sent[ink], canvas.ink_tones[ink][strip.rows, columns])
 
 

@@ -163,11 +163,12 @@ def _composed(plan: Plan, preview: PreviewBuilder, relay: Relay, top: int) -> _B
     with relay.failing_together():
         for number, copy in enumerate(plan.copies):
             own = rows_of(copy, top, canvas.rows)
-            if own and not copy.diffuses:
-                draw(copy, own, canvas, {})
-            elif own:
-                above = relay.take(number, top) if own.start > 0 else {}
-                relay.give(number, top, draw(copy, own, canvas, above))
+            if not own:
+                continue
+            above = relay.take(number, top) if copy.diffuses and own.start > 0 else {}
+            left_over = draw(copy, own, canvas, above)
+            if copy.diffuses and own.stop < copy.film.height:
+                relay.give(number, top, left_over)
     down = preview.block[1]
     if printer.bits == CONTINUOUS:
         film, under = (tone_sums(canvas.film_tones, down) / 255).astype(np.float32), None

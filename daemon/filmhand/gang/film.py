@@ -22,7 +22,7 @@ from filmhand.halftone.bits import Words, words_for
 from filmhand.halftone.choke import EDGE_PX, Disc, dilate, disc, erode
 from filmhand.halftone.islands import enforced
 from filmhand.halftone.raster import Screen
-from filmhand.halftone.screening import Screening
+from filmhand.halftone.screening import FilmScreen
 
 _BAND: Final = 1024
 """Rows screened at a time."""
@@ -48,7 +48,7 @@ class _Made:
     ending: Words
 
 
-def film_of(picture: Oriented, size: tuple[int, int], screening: Screening, *, continuous: bool) -> Film:
+def film_of(picture: Oriented, size: tuple[int, int], screening: FilmScreen, *, continuous: bool) -> Film:
     """The film of a picture of so many dots across and down, from the folder beside it or made now.
 
     `continuous`: the print controller screens; then islands are wherever there is any coverage.
@@ -69,14 +69,14 @@ def read_words(array: Array, first: int, last: int) -> Words:
     return read_rows(array, 0, first, last).view(np.uint64)
 
 
-def _key(picture: Oriented, size: tuple[int, int], screening: Screening, *, continuous: bool) -> str:
+def _key(picture: Oriented, size: tuple[int, int], screening: FilmScreen, *, continuous: bool) -> str:
     """All that decides a film, beside the separation that it lies in."""
     lengths = screening.choke_px, screening.island_choke_px, screening.least_dot_px, screening.least_hole_px
     facts = repr((size, picture.flip_x, picture.flip_y, continuous, screening.spreads, screening.coverage.shape, lengths))
     return hashlib.sha256(facts.encode() + screening.coverage.tobytes()).hexdigest()[:24]
 
 
-def _film(picture: Oriented, size: tuple[int, int], screening: Screening, *, continuous: bool) -> tuple[Words, Words]:
+def _film(picture: Oriented, size: tuple[int, int], screening: FilmScreen, *, continuous: bool) -> tuple[Words, Words]:
     """Islands, and where white may lie, rows×words each."""
     whole = _whole(picture, size, screening, continuous=continuous)
     choke = disc(screening.choke_px)
@@ -94,7 +94,7 @@ def _least(across_px: tuple[float, float]) -> Disc:
     return disc((across_px[0] / 2, across_px[1] / 2))
 
 
-def _whole(picture: Oriented, size: tuple[int, int], screening: Screening, *, continuous: bool) -> _Made:
+def _whole(picture: Oriented, size: tuple[int, int], screening: FilmScreen, *, continuous: bool) -> _Made:
     """The design's dots, screened band by band; `continuous`: its islands are all that has any coverage."""
     width, height = size
     shape = height, words_for(width)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.compiled import compiled
-from filmhand.halftone.lattice import Cells, Lattice, Whole, cells_of, middle_of
+from filmhand.halftone.lattice import Cells, Lattice, Whole, cells_of, cycles_at, middle_of
 
 _SIGMA: Final = 1.5
 _REACH: Final = 4
@@ -29,11 +29,8 @@ def cell_order(lattice: Lattice, *, shifted: bool) -> Whole:
 
 def _neighbours(lattice: Lattice, cells: Cells, *, shifted: bool) -> Whole:
     """cells×neighbours: numbers of the cells up to _REACH away along and across, in the order of `_weights`."""
-    height, width = lattice.height, lattice.width
-    y, x = np.divmod(cells.middles, width)
-    parts = 2 * width * height
-    half = parts // 2 if shifted else 0
-    i, j = ((wave[0] * (2 * x + 1) * height + wave[1] * (2 * y + 1) * width + half) // parts for wave in lattice[2:])
+    phase_along, phase_across, whole = cycles_at(lattice, *np.divmod(cells.middles, lattice.width), shifted=shifted)
+    i, j = phase_along // whole, phase_across // whole
     steps = np.arange(-_REACH, _REACH + 1)
     along, across = (step.ravel() for step in np.meshgrid(steps, steps))
     middles = middle_of(lattice, i[:, None] + along, j[:, None] + across, shifted=shifted)

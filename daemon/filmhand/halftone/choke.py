@@ -35,6 +35,13 @@ def disc(radius_px: tuple[float, float]) -> Disc:
     return np.array([math.floor(across * math.sqrt(max(0.0, 1 - (row / down) ** 2)) + _SLACK) for row in rows], np.int64)
 
 
+def mask(by: Disc) -> NDArray[np.bool_]:
+    """The disc as a picture, as many rows and columns as it reaches, True = dot."""
+    rows = np.abs(np.arange(1 - len(by), len(by)))
+    columns = np.abs(np.arange(-by[0], by[0] + 1))
+    return np.asarray(columns[None] <= by[rows][:, None])
+
+
 def erode(dots: Words, by: Disc) -> Words:
     """The dots, rows×words, whose whole disc is dots. Past the array's edges there are none."""
     return _eroded(dots, by, False) if by[0] or len(by) > 1 else dots.copy()

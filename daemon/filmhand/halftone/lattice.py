@@ -66,9 +66,7 @@ def cells_of(lattice: Lattice, *, shifted: bool = False) -> Cells:
     """The cells of a tile about the places where dots begin; `shifted` by half a cell: about those where holes close last."""
     height, width = lattice.height, lattice.width
     y, x = np.arange(height)[:, None], np.arange(width)[None, :]
-    whole = 4 * width * height  # so many parts make one cycle
-    half = whole // 2 if shifted else 0
-    along, across = (2 * (wave[0] * (2 * x + 1) * height + wave[1] * (2 * y + 1) * width) + half for wave in lattice[2:])
+    along, across, whole = cycles_at(lattice, y, x, shifted=shifted)
     i, j = along // whole, across // whole
     middles = middle_of(lattice, i, j, shifted=shifted)
     begins = np.zeros(height * width, bool)
@@ -80,6 +78,15 @@ def cells_of(lattice: Lattice, *, shifted: bool = False) -> Cells:
         (across - j * whole) / whole - 0.5,
         np.flatnonzero(begins),
     )
+
+
+def cycles_at(lattice: Lattice, y: Whole, x: Whole, *, shifted: bool) -> tuple[Whole, Whole, int]:
+    """The cycles of both waves at the middles of dots (...), `shifted` by half of one, and the parts that one is counted in."""
+    height, width = lattice.height, lattice.width
+    whole = 2 * width * height
+    half = whole // 2 if shifted else 0
+    along, across = (wave[0] * (2 * x + 1) * height + wave[1] * (2 * y + 1) * width + half for wave in lattice[2:])
+    return along, across, whole
 
 
 def middle_of(lattice: Lattice, i: Whole, j: Whole, *, shifted: bool) -> Whole:

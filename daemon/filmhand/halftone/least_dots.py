@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from filmhand.colour.compiled import compiled
 from filmhand.halftone.cell_order import cell_order
-from filmhand.halftone.choke import disc
+from filmhand.halftone.choke import disc, mask
 from filmhand.halftone.lattice import Lattice, Whole, cells_of
 from filmhand.halftone.thresholds import Onsets, onsets_in_turn
 
@@ -47,23 +47,15 @@ def _turns(lattice: Lattice, across_px: tuple[float, float], *, taken: NDArray[n
     places = cell_order(lattice, shifted=shifted)
     latest_first = np.argsort(-places)  # where discs meet, the dot belongs to the one that comes first
     y, x = np.divmod(cells_of(lattice, shifted=shifted).middles[latest_first], width)
-    disc_y, disc_x = _offsets(disc((across_px[0] / 2, across_px[1] / 2)))
+    least = disc((across_px[0] / 2, across_px[1] / 2))
+    rows, columns = np.nonzero(mask(least))
     turns = np.full((height, width), -1, np.int64)
-    for down, aside in zip(disc_y, disc_x, strict=True):
+    for down, aside in zip(rows - (len(least) - 1), columns - least[0], strict=True):
         at = ((y + down) % height, (x + aside) % width)
         turns[at] = np.where(turns[at] < 0, places[latest_first], np.minimum(turns[at], places[latest_first]))
     if taken is not None:
         turns[taken] = -1
     return turns, y % height * width + x % width
-
-
-def _offsets(half_widths: Whole) -> tuple[Whole, Whole]:
-    """Rows and columns of a disc's dots from its middle."""
-    reach = len(half_widths) - 1
-    rows = np.abs(np.arange(-reach, reach + 1))
-    inside = np.abs(np.arange(-half_widths[0], half_widths[0] + 1)) <= half_widths[rows][:, None]
-    y, x = np.nonzero(inside)
-    return y - reach, x - half_widths[0]
 
 
 def _reached(onsets: Onsets, begun: NDArray[np.bool_]) -> Onsets:

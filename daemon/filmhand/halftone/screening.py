@@ -48,27 +48,48 @@ _SLACK: Final = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Screening:
-    """How one piece's tones become dots.
+class FilmScreen:
+    """How one piece's coverage becomes film, and where white may lie under it.
 
-    `coverage`: the tile that turns film coverage into islands. `inks`: by plane, one tile a drop size, smallest first: a drop of
-    at least that size is laid where the tone is greater; or how its tones are diffused. Tiles are used in the sheet's own
-    coordinates. `choke_px`, `island_choke_px`: how far white is pulled in, in dots across and down, from where coverage ends,
-    and around each island of screened coverage. `least_dot_px`, `least_hole_px`: dots across and down of the smallest island
-    and hole that screened coverage may have; `chance`: the tile by which smaller ones grow or go. `spreads`: islands go
-    `island_choke_px` beyond what is screened, so that their white has all of it. `tones`: by plane, (256,) uint8, 255 = full ink,
-    what is sent for each tone to a controller that screens.
+    `coverage`: the tile that turns film coverage into islands. `choke_px`, `island_choke_px`: how far white is pulled in, in dots
+    across and down, from where coverage ends, and around each island of screened coverage. `spreads`: islands go
+    `island_choke_px` beyond what is screened, so that their white has all of it. `least_dot_px`, `least_hole_px`: dots across and
+    down of the smallest island and hole that screened coverage may have; `chance`: the tile by which smaller ones grow or go.
     """
 
     coverage: Tile
-    inks: Mapping[str, tuple[Tile, ...] | Diffusion]
     choke_px: tuple[float, float]
     island_choke_px: tuple[float, float]
+    spreads: bool
     least_dot_px: tuple[float, float]
     least_hole_px: tuple[float, float]
     chance: Tile
-    spreads: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Screening(FilmScreen):
+    """How one piece's tones become dots: its film, and its inks on that.
+
+    `inks`: by plane, one tile a drop size, smallest first: a drop of at least that size is laid where the tone is greater; or how
+    its tones are diffused. Their tiles are used in the sheet's own coordinates. `tones`: by plane, (256,) uint8, 255 = full ink,
+    what is sent for each tone to a controller that screens.
+    """
+
+    inks: Mapping[str, tuple[Tile, ...] | Diffusion]
     tones: Mapping[str, NDArray[np.uint8]]
+
+
+def film_screen_for(rule: Rule, *, printer: Printer, cache: Path) -> FilmScreen:
+    """The screen of the film alone that a rule asks for on a printer. `cache` keeps the blue-noise tile."""
+    return FilmScreen(
+        coverage=thresholds(_coverage(rule, printer, cache)),
+        choke_px=_in_dots(rule.underbase.choke, printer.resolution),
+        island_choke_px=_at_least_a_dot(_in_dots(rule.underbase.island_choke, printer.resolution)),
+        spreads=spreads_on(rule.garment),
+        least_dot_px=_in_dots(rule.halftone.least_dot, printer.resolution),
+        least_hole_px=_in_dots(rule.halftone.least_hole, printer.resolution),
+        chance=thresholds(blue_noise_onsets(cache)),
+    )
 
 
 def screening_for(rule: Rule, *, printer: Printer, cache: Path, curves: Mapping[str, Floats] | None = None) -> Screening:
@@ -79,17 +100,11 @@ def screening_for(rule: Rule, *, printer: Printer, cache: Path, curves: Mapping[
     """
     amounts = {plane: (curves or {}).get(plane, _STRAIGHT) for plane in printer.planes}
     return Screening(
-        coverage=thresholds(_coverage(rule, printer, cache)),
+        **vars(film_screen_for(rule, printer=printer, cache=cache)),
         inks={
             plane: _ink(rule.halftone.inks, plane, printer=printer, cache=cache, amounts=curve)
             for plane, curve in amounts.items()
         },
-        choke_px=_in_dots(rule.underbase.choke, printer.resolution),
-        island_choke_px=_at_least_a_dot(_in_dots(rule.underbase.island_choke, printer.resolution)),
-        spreads=spreads_on(rule.garment),
-        least_dot_px=_in_dots(rule.halftone.least_dot, printer.resolution),
-        least_hole_px=_in_dots(rule.halftone.least_hole, printer.resolution),
-        chance=thresholds(blue_noise_onsets(cache)),
         tones={plane: np.rint(255 * curve).astype(np.uint8) for plane, curve in amounts.items()},
     )
 

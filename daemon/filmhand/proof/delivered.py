@@ -17,7 +17,7 @@ from filmhand.halftone.screening import THREE_DROPS, drop_sizes
 from filmhand.proof.dots import Dots, Reals
 from filmhand.proof.facts import Placed, SheetFacts, read_facts
 from filmhand.proof.plane_file import TAKE_ANOTHER, PlaneFile
-from filmhand.rules import Printer
+from filmhand.rules import Printer, is_white
 
 _BETWEEN: Final = "#dfe2e5"
 """What lies between copies that are for several garments."""
@@ -143,7 +143,7 @@ def _shares(bits: int, printer: Printer, ink: str) -> Reals:
 
 def _same_printer(facts: SheetFacts, printer: Printer) -> None:
     """SettingsError unless the sheet can have been made for the printer."""
-    colours = tuple(ink for ink in facts.inks if ink[:1] != "W")
+    colours = tuple(ink for ink in facts.inks if not is_white(ink))
     if colours != tuple(str(ink) for ink in printer.colours) or facts.bits != printer.bits:
         raise SettingsError(
             f"This sheet is of the inks {', '.join(facts.inks)} at {facts.bits} bits, the shop's printer has "

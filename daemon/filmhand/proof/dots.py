@@ -8,14 +8,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from filmhand.rules import WHITE
+from filmhand.gang.composed import CONTINUOUS
+from filmhand.rules import is_white
 
 Levels = NDArray[np.uint8]
 Reals = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
-CONTINUOUS: Final = 8
-"""Bits a sample where the print controller does the screening."""
 _FILLS_IN: Final = np.ones((3, 3), np.uint8)
 """Drops reach further than their pitch: a gap that has no room for 3 × 3 bare dots is one of the screen of thin white, whose ink
 runs together there, and no hole in the film."""
@@ -40,11 +39,6 @@ class Dots:
     def inks(self) -> tuple[str, ...]:
         """Letters of the colour inks."""
         return tuple(ink for ink in self.planes if not is_white(ink))
-
-
-def is_white(plane: str) -> bool:
-    """Whether a plane is white, first or second."""
-    return plane[:1] == WHITE
 
 
 def film_of(dots: Dots) -> Levels:

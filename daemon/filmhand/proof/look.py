@@ -9,10 +9,12 @@ from numpy.typing import NDArray
 from filmhand.colour.appearance import White, appearance
 from filmhand.colour.model import InkModel
 from filmhand.colour.srgb import FROM_XYZ, decode, encode, srgb_from_xyz
-from filmhand.proof.dots import CONTINUOUS, Dots, Floats, Reals, is_white
+from filmhand.gang.composed import CONTINUOUS
+from filmhand.proof.dots import Dots, Floats, Reals
 from filmhand.proof.light_table import UnderFilm, light
 from filmhand.proof.means import Means, averaged
 from filmhand.proof.view import BACK, GARMENT, PRINT_SIDE
+from filmhand.rules import is_white
 
 Bytes = NDArray[np.uint8]
 
@@ -87,8 +89,7 @@ def _colours(kinds: Dots, view: str, *, model: InkModel) -> Bytes:
 
 def _volume(amounts: Mapping[str, NDArray[np.floating]], model: InkModel) -> Floats:
     """White laid, 1 = one full layer, of the amounts of all planes: first and second white together."""
-    opacity = model.opacity
-    whites = [np.interp(one, opacity.amounts, opacity.volumes) for ink, one in amounts.items() if is_white(ink)]
+    whites = [model.opacity.volume_for(one) for ink, one in amounts.items() if is_white(ink)]
     return np.asarray(sum(whites))
 
 

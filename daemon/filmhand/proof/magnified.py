@@ -7,8 +7,10 @@ from numpy.typing import NDArray
 
 from filmhand.colour.dot_spread import drawn, reach, spread_radius
 from filmhand.colour.model import InkModel
-from filmhand.proof.dots import CONTINUOUS, Dots, Reals, is_white
+from filmhand.gang.composed import CONTINUOUS
+from filmhand.proof.dots import Dots, Reals
 from filmhand.proof.means import Means
+from filmhand.rules import is_white
 
 Values = TypeVar("Values", Reals, NDArray[np.uint8])
 

@@ -7,10 +7,9 @@ from typing import Final, NamedTuple
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from filmhand.delivery.tiff import ink_name
-from filmhand.proof.dots import is_white
 from filmhand.proof.facts import Placed, SheetFacts
 from filmhand.proof.view import BACK, GARMENT, PRINT_SIDE
-from filmhand.rules import HIGHLIGHT
+from filmhand.rules import HIGHLIGHT, is_white
 
 _PAGE: Final = "proof.html"
 

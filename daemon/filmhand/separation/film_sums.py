@@ -4,6 +4,7 @@ The white is counted as it will lie, pulled in from where film ends. By the rule
 edge ends where coverage is one half, soft and screened film where there is none; but at the artwork's own resolution.
 """
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
@@ -13,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmhand.colour.compiled import compiled
-from filmhand.halftone.choke import EDGE_PX
-from filmhand.rules import HIGHLIGHT, WHITE
+from filmhand.halftone.choke import EDGE_PX, disc, mask
+from filmhand.rules import is_white
 from filmhand.separation.model import Separation
 
 Bytes = NDArray[np.uint8]
@@ -91,7 +92,7 @@ def sums_of(part: Separation, alpha: Bytes, own: slice, counting: Counting) -> F
     film, white = (_shares(coverage[own], edge[own], share) for share in counting.islands)
     white *= _inside(coverage, edge, counting.choke_px)[own] / np.float32(255)
     ink = {
-        plane: _amount(tones[own], white if plane in (WHITE, HIGHLIGHT) else film, counting.curves[plane])
+        plane: _amount(tones[own], white if is_white(plane) else film, counting.curves[plane])
         for plane, tones in zip(part.inks, part.planes, strict=True)
     }
     return FilmSums(artwork, float(film.sum(dtype=np.float64)), ink)
@@ -128,7 +129,8 @@ def _inside(coverage: Bytes, edge: Bytes, choke_px: tuple[float, float]) -> Byte
         return np.full_like(coverage, 255)
     ending, down = np.where(edge > 0, _where(coverage >= _HALF), _where(coverage > 0)), choke_px[1]
     part = down - np.floor(down)
-    less, more = (_eroded(ending, _disc(choke_px, steps)) for steps in (np.floor(down), np.ceil(down)))
+    discs = (disc((steps * choke_px[0] / down, steps)) for steps in (math.floor(down), math.ceil(down)))
+    less, more = (_eroded(ending, mask(by).view(np.uint8)) for by in discs)
     return np.asarray(cv2.addWeighted(less, 1 - part, more, part, 0), np.uint8)
 
 
@@ -146,10 +148,3 @@ def _where(is_so: NDArray[np.bool_]) -> Bytes:
 def _eroded(mask: Bytes, shape: Bytes) -> Bytes:
     """What of a mask (h, w), 0 or 255, a shape fits in; outside it is bare."""
     return np.asarray(cv2.erode(mask, shape, borderType=cv2.BORDER_CONSTANT, borderValue=(0,)), np.uint8)
-
-
-def _disc(choke_px: tuple[float, float], steps: float) -> Bytes:
-    """The pixels within a radius of so many pixels down, and as far across."""
-    across = steps * choke_px[0] / choke_px[1]
-    y, x = np.mgrid[-int(steps) : int(steps) + 1, -int(across) : int(across) + 1]
-    return np.asarray((y / max(steps, 1)) ** 2 + (x / max(across, 1)) ** 2 <= 1, np.uint8)

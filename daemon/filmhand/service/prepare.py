@@ -26,7 +26,7 @@ from filmhand.estimate.hand import Hand, design_hand
 from filmhand.estimate.island_shares import island_shares
 from filmhand.gang.composed import CONTINUOUS
 from filmhand.gang.outline import outline_of
-from filmhand.halftone.screening import screening_for
+from filmhand.halftone.screening import film_screen_for
 from filmhand.intake.ticket import Ticket
 from filmhand.intake.unpack import Part
 from filmhand.intake.wardrobe import NO_TABLES, Named
@@ -276,13 +276,15 @@ def _hand(
 def _counting(artwork: Artwork, looked: Looked, task: PrepareTask, *, model: InkModel) -> Counting:
     """How the ink of an artwork at print resolution is counted. Where the controller screens, coverage is laid as it is."""
     choke, size, printer = looked.rule.underbase.choke, looked.size, task.printer
-    curves = printer_tone(model).curves
-    screening = screening_for(looked.rule, printer=printer, cache=task.cache, curves=curves)
-    even = np.arange(256) / 255
+    if printer.bits == CONTINUOUS:
+        even = np.arange(256) / 255
+        islands = Islands(even, even)
+    else:
+        islands = island_shares(film_screen_for(looked.rule, printer=printer, cache=task.cache))
     return Counting(
-        curves=curves,
+        curves=printer_tone(model).curves,
         choke_px=(choke * artwork.width_px / size.width_mm, choke * artwork.height_px / size.height_mm),
-        islands=Islands(even, even) if printer.bits == CONTINUOUS else island_shares(screening),
+        islands=islands,
     )
 
 
