@@ -115,6 +115,14 @@ class Nest(StrEnum):
     BOX = "box"
 
 
+class CutFile(StrEnum):
+    """The forms in which cut paths are written: SVG 1.1, PDF, DXF."""
+
+    SVG = "svg"
+    PDF = "pdf"
+    DXF = "dxf"
+
+
 class Form(StrEnum):
     """One TIFF an ink, or one TIFF with every ink."""
 

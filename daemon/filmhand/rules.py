@@ -16,11 +16,13 @@ from pydantic import Field, model_validator
 
 from filmhand import settings_file
 from filmhand.film_rules import HalftoneRules, InkScreenRules, KnockoutRules, ScreenRules, UnderbaseRules
+from filmhand.gang_rules import CloseRules, CutRules, GangRules, MarkRules, PressRules
 from filmhand.printer import HIGHLIGHT, WHITE, Drop, Price, Printer, is_white, load_printer
 from filmhand.rule_values import (
     BlackGeneration,
     Clock,
     Compression,
+    CutFile,
     DeltaE,
     DiffusionKernel,
     DotShape,
@@ -46,11 +48,15 @@ __all__ = [
     "WHITE",
     "BlackGeneration",
     "Clock",
+    "CloseRules",
     "Compression",
+    "CutFile",
+    "CutRules",
     "DiffusionKernel",
     "DotShape",
     "Drop",
     "Form",
+    "GangRules",
     "HalftoneRules",
     "Hex",
     "Ink",
@@ -59,10 +65,12 @@ __all__ = [
     "KnockoutRules",
     "LengthLimits",
     "Limits",
+    "MarkRules",
     "Mm",
     "Nest",
     "OnOpaque",
     "Percent",
+    "PressRules",
     "Price",
     "Printer",
     "ScreenKind",
@@ -208,35 +216,6 @@ class ColourRules(Settings):
     artwork is converted first. With knockout the print looks as the link's inks would; how much is black is for `black`."""
 
 
-class CloseRules(Settings):
-    """When an open sheet is closed: whichever of these comes first."""
-
-    at: tuple[Clock, ...] = ()
-    """Times of day."""
-    after: Seconds | None = None
-    """When its oldest copy has waited this long."""
-    length: Mm | None = None
-    """When it has grown this long."""
-
-
-class GangRules(Settings):
-    """How copies share the film."""
-
-    gap: Mm = 6.0
-    """Least distance between two copies, for the knife."""
-    rotate: Annotated[tuple[float, ...], Unit("degrees")] = (0, 90, 180, 270)
-    """The rotations a copy may lie in."""
-    nest: Nest = Nest.OUTLINE
-    """A copy takes up its `outline`, or its `box`."""
-    seconds: Annotated[float, Field(gt=0, le=3600), Unit("s")] = 20
-    """Most time to spend on one sheet's layout."""
-    max_length: Mm = 5000.0
-    """Greatest length of a sheet, margins included."""
-    close: CloseRules = CloseRules()
-    labels: bool = False
-    """Print a small label beside each copy. Not done yet: whatever stands here, none is printed."""
-
-
 class OutputRules(Settings):
     """The form of what the print controller gets."""
 
@@ -265,6 +244,7 @@ class Rule(Settings):
     halftone: HalftoneRules = HalftoneRules()
     underbase: UnderbaseRules = UnderbaseRules()
     gang: GangRules = GangRules()
+    press: PressRules = PressRules()
     output: OutputRules = OutputRules()
 
 

@@ -9,8 +9,23 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
+class Spot:
+    """Where a label lies on a sheet: the upright box around it, in mm of the delivered TIFF; turned and mirrored as a copy is."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    rotation_deg: float
+
+
+@dataclass(frozen=True)
 class Placement:
-    """One copy on a sheet: the upright box around the rotated picture, in mm of the delivered TIFF."""
+    """One copy on a sheet, or one piece of it: the upright box around the rotated picture, in mm of the delivered TIFF.
+
+    At slant angles the box's empty corners may reach past the film. `part`: 0 where the design lies in one piece, else which of
+    its pieces this is, from 1. `label`: where this copy's label is printed, if it has one.
+    """
 
     job: str
     copy: int
@@ -19,6 +34,8 @@ class Placement:
     width_mm: float
     height_mm: float
     rotation_deg: float
+    part: int = 0
+    label: Spot | None = None
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,8 @@ UNITS: Final = {
 }
 """What a unit may be called."""
 
+_YES: Final = {"yes", "y", "true", "x", "1", "ja", "j", "sí", "si", "s"}
+_NO: Final = {"no", "n", "false", "-", "0", "nein"}
 _KEPT_AS_TEXT: Final = re.compile(r'="(.*)"', re.DOTALL)
 _COUNT: Final = re.compile(r"([0-9]{1,3}(?:([.,'’\s])[0-9]{3}(?:\2[0-9]{3}){0,3})|[0-9]{1,12})(?:[.,]0+)?")
 _LENGTH: Final = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*(\D*)")
@@ -56,3 +58,9 @@ def due(text: str) -> str:
     except ValueError:
         return text
     return f"{date:%Y-%m-%d}T{match[5]:0>5}" if match[5] else f"{date:%Y-%m-%d}"
+
+
+def yes_or_no(text: str) -> bool | str:
+    """Whether a cell says yes: "yes", "x", "1", "ja", "sí", or no: "no", "0", "nein"."""
+    word = text.strip().casefold()
+    return word in _YES if word in _YES | _NO else text

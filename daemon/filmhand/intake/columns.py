@@ -31,6 +31,7 @@ HEADINGS: Final[Mapping[str, tuple[str, ...]]] = {
     "garment": ("garment", "garment colour", "garment color", "Textil", "Textilfarbe", "Kleidungsstück", "prenda"),
     "order": ("order", "order number", "order no", "Auftrag", "Auftragsnummer", "Auftragsnr", "Auftrags-Nr", "pedido"),
     "due": ("due", "due date", "deadline", "Termin", "Liefertermin", "fällig", "faellig", "entrega", "fecha de entrega"),
+    "rush": ("rush", "express", "Eilauftrag", "Express", "urgente"),
     "customer": ("customer", "client", "contact", "Kunde", "Kundin", "Kontakt", "cliente", "contacto"),
     "language": ("language", "Sprache", "idioma"),
 }

@@ -4,7 +4,7 @@ import codecs
 import csv
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from filmhand.intake import cells
@@ -25,6 +25,9 @@ _DELIMITERS: Final = (";", ",", "\t", "|")
 _SEP_LINE: Final = re.compile(r'"?sep=(.)"?\r?\n?', re.IGNORECASE)
 _HEADED_BY: Final = 20
 """The row of headings is looked for this far down: spreadsheets often have a title above their table."""
+
+_READ: Final[Mapping[str, Callable[[str], Any]]] = {"copies": cells.count, "due": cells.due, "rush": cells.yes_or_no}
+"""Cells that are more than text, by key."""
 
 _NO_FILES: Final = Phrase("no column is headed “file”; the row above the orders should name the columns: {known}")
 _BROKEN: Final = Phrase("row {row} cannot be read, and rows below it may be missing: a quotation mark is not closed")
@@ -123,10 +126,8 @@ def _ticket_values(values: Sequence[str], known: Columns) -> dict[str, Any]:
         text = _cell(values, known, key)
         if key == "file" or not text:
             continue
-        if key == "copies":
-            said[key] = cells.count(text)
-        elif key in {"width", "height"}:
+        if key in {"width", "height"}:
             said[key] = cells.length(text, column.unit)
         else:
-            said[key] = cells.due(text) if key == "due" else text
+            said[key] = _READ[key](text) if key in _READ else text
     return said

@@ -37,6 +37,7 @@ _EXPECTED: Final[Mapping[str, Phrase]] = {
     "height": Phrase("a length with its unit, such as 280 mm or 11 in"),
     "garment": Phrase("a colour as # and six digits of 0-9 and a-f, or the shop's name of a garment"),
     "due": Phrase("a date such as 2031-03-14, or with a time, 2031-03-14T18:00"),
+    "rush": Phrase("true or false"),
     "language": Phrase("a language's code, such as en, de or es"),
 }
 _SHORT_TEXT: Final = Phrase("a short text, in a ticket file between quotation marks")

@@ -51,6 +51,8 @@ class Ordered(BaseModel):
     """Where on the garment: a word of `placements.toml`, which gives the size where none is written."""
     due: Due | None = None
     """When it must be done: a date, or a date and time, without quotation marks in TOML, `2031-03-14T18:00:00`."""
+    rush: bool | None = None
+    """True: its gang sheet is closed as soon as it is ready, whoever else is on it."""
     customer: str | None = Field(default=None, max_length=400)
     """Whom to write to."""
     language: LanguageCode | None = None
