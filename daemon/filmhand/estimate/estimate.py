@@ -10,6 +10,13 @@ from filmhand.printer import Printer, is_white
 ML_PER_PL: Final = 1e-9
 MM2_PER_M2: Final = 1e6
 
+INK_PLACES: Final = 3
+FILM_PLACES: Final = 4
+POWDER_PLACES: Final = 2
+MINUTES_PLACES: Final = 1
+COST_PLACES: Final = 2
+"""Decimal places that an estimate can say."""
+
 
 @dataclass(frozen=True)
 class Cost:
@@ -29,7 +36,8 @@ class Cost:
 @dataclass(frozen=True)
 class Estimate:
     """What a sheet takes. `ink_ml` is by plane. `film_m2` is all of its length, margins included; `covered_m2` what of it carries
-    film that is pressed. `minutes` is None where the printer file has no speeds.
+    film that is pressed. `minutes` is None where the printer file has no speeds. `used_m2`: what of the film the copies take up,
+    by their outlines or boxes; None where that is not known.
     """
 
     ink_ml: Mapping[str, float]
@@ -39,16 +47,21 @@ class Estimate:
     minutes: float | None
     minutes_by_passes: Mapping[int, float]
     cost: Cost
+    used_m2: float | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Plain values for a sheet's ticket, rounded to what an estimate can say."""
+        film, cost = round(self.film_m2, FILM_PLACES), {"total": self.cost.total, **asdict(self.cost)}
+        used = {} if self.used_m2 is None else _used_and_wasted(film, round(self.used_m2, FILM_PLACES))
+        by_passes = {str(passes): round(value, MINUTES_PLACES) for passes, value in self.minutes_by_passes.items()}
         return {
-            "ink_ml": {ink: round(ml, 3) for ink, ml in self.ink_ml.items()},
-            "film_m2": round(self.film_m2, 4),
-            "powder_g": round(self.powder_g, 2),
-            "minutes": None if self.minutes is None else round(self.minutes, 1),
-            "minutes_by_passes": {str(passes): round(value, 1) for passes, value in self.minutes_by_passes.items()},
-            "cost": {"total": round(self.cost.total, 2), **{part: round(value, 2) for part, value in asdict(self.cost).items()}},
+            "ink_ml": {ink: round(ml, INK_PLACES) for ink, ml in self.ink_ml.items()},
+            "film_m2": film,
+            **used,
+            "powder_g": round(self.powder_g, POWDER_PLACES),
+            "minutes": None if self.minutes is None else round(self.minutes, MINUTES_PLACES),
+            "minutes_by_passes": by_passes,
+            "cost": {part: round(value, COST_PLACES) for part, value in cost.items()},
         }
 
 
@@ -62,7 +75,7 @@ def estimate(
     carry film, whatever their ink.
     `passes`: the number of passes it is printed with; None: the greatest of the printer's speed table.
     """
-    ink_ml = {ink: _ml(counts, printer.drop_pl.of(ink)) for ink, counts in dots.items()}
+    ink_ml = ink_ml_of(dots, printer=printer)
     film_m2 = printer.film_width * length_mm / MM2_PER_M2
     covered_m2 = film_dots * dot_mm2(printer) / MM2_PER_M2
     powder_g = printer.price.powder_g_m2 * covered_m2
@@ -74,8 +87,13 @@ def estimate(
         powder_g=powder_g,
         minutes=_minutes(by_passes, passes),
         minutes_by_passes=by_passes,
-        cost=_cost(ink_ml, film_m2=film_m2, powder_g=powder_g, printer=printer),
+        cost=cost_of(ink_ml, film_m2=film_m2, powder_g=powder_g, printer=printer),
     )
+
+
+def ink_ml_of(dots: Mapping[str, Sequence[float]], *, printer: Printer) -> dict[str, float]:
+    """Millilitres by plane; `dots` as for `estimate`."""
+    return {plane: _ml(counts, printer.drop_pl.of(plane)) for plane, counts in dots.items()}
 
 
 def _ml(counts: Sequence[float], volumes_pl: Sequence[float]) -> float:
@@ -95,6 +113,11 @@ def dot_mm2(printer: Printer) -> float:
     return units.px_to_mm(1, across) * units.px_to_mm(1, along)
 
 
+def _used_and_wasted(film_m2: float, used_m2: float) -> dict[str, float]:
+    """Rounded so that the two come to the film."""
+    return {"film_used_m2": used_m2, "film_wasted_m2": round(film_m2 - used_m2, FILM_PLACES)}
+
+
 def _minutes(by_passes: Mapping[int, float], passes: int | None) -> float | None:
     """Minutes at a number of passes. One that the table lacks is reckoned from the nearest: time grows with the passes.
 
@@ -107,7 +130,8 @@ def _minutes(by_passes: Mapping[int, float], passes: int | None) -> float | None
     return by_passes[nearest] * wanted / nearest
 
 
-def _cost(ink_ml: Mapping[str, float], *, film_m2: float, powder_g: float, printer: Printer) -> Cost:
+def cost_of(ink_ml: Mapping[str, float], *, film_m2: float, powder_g: float, printer: Printer) -> Cost:
+    """What ink, film and powder cost; `ink_ml` by plane."""
     price = printer.price
     costs = {plane: ml / 1000 * price.of(plane) for plane, ml in ink_ml.items()}
     return Cost(
