@@ -128,6 +128,8 @@ class Printer(Settings):
     solids_g_ml: Solids = Solids()
     speed_m2_h: dict[int, Annotated[float, Field(gt=0), Unit("m²/h")]] = Field(default={})
     """Film printed in an hour, by number of passes: `4 = 12.0`. For the estimate of minutes."""
+    heads: Annotated[int, Field(ge=1, le=64)] = 1
+    """Print heads that these speeds are reached with: the forecast takes it that speed grows with their number."""
     price: Price = Price()
 
     @model_validator(mode="after")
