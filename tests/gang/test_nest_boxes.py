@@ -45,14 +45,14 @@ def test_boxes_keep_the_gap_inside_the_strip(sizes: list[Size], gap_mm: float, s
 
 @pytest.mark.parametrize("pieces", [16, 50, 200])
 def test_little_film_is_wasted(pieces: int) -> None:
-    """On rectangles cut from a known strip the length is within 12 % of the best (zero waste by construction)."""
+    """On rectangles cut from a known strip the length is within 7 % of the best (zero waste by construction)."""
     ratios = []
     for seed in range(2):
         rng = random.Random(seed)
         length = 580 * rng.uniform(1, 4)
         boxes = [[size for size in ((w, h), (h, w)) if size[0] <= 580] for w, h in guillotine(pieces, 580.0, length, rng)]
         ratios.append(pack(boxes, width_mm=580.0, gap_mm=0.0, seed=1).length_mm / length)
-    assert max(ratios) <= 1.12
+    assert max(ratios) <= 1.07
 
 
 def test_the_same_seed_gives_the_same_packing() -> None:
