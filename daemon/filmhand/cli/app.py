@@ -1,5 +1,6 @@
 """All subcommands together. Each is loaded with its heavy libraries only when it is called."""
 
+from datetime import time
 from pathlib import Path
 from typing import Annotated
 
@@ -87,6 +88,25 @@ def close(shop: ShopPath, name: Annotated[str, typer.Argument(metavar="NAME", he
     from filmhand.cli.answer import close as command  # noqa: PLC0415
 
     command(shop, name)
+
+
+@app.command()
+def forecast(
+    shop: ShopPath,
+    *,
+    by: Annotated[
+        time | None,
+        typer.Option(metavar="TIME", parser=units.parse_clock, help='The cut-off, such as "06:00"; else the shop\'s.'),
+    ] = None,
+    ignore_out: Annotated[
+        bool, typer.Option("--ignore-out", help="Count nothing in out/: the print controller leaves there what it has printed.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="For programs.")] = False,
+) -> None:
+    """Say whether what waits is printed by the cut-off, and how many print heads the coming week needs."""
+    from filmhand.cli.forecast import forecast as command  # noqa: PLC0415
+
+    command(shop, by=by, ignore_out=ignore_out, as_json=as_json)
 
 
 @app.command()
