@@ -4,11 +4,13 @@ import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from filmhand.delivery.operator.legible import legible
+
+_ROW_MM: Final = 20
 
 
 class Box(NamedTuple):
@@ -45,7 +47,7 @@ def numbered(ticket: Mapping[str, Any]) -> tuple[Numbered, ...]:
     copies: dict[tuple[Any, ...], list[int]] = {}
     for place, item in enumerate(ticket["placements"]):
         copies.setdefault((item["job"], item["copy"]), []).append(place)
-    ranked = sorted(copies.values(), key=lambda places: _rank(ticket["placements"][places[0]], min(boxes[p][1::-1] for p in places)))
+    ranked = sorted(copies.values(), key=lambda places: _rank(ticket["placements"][places[0]], min(_row(boxes[p]) for p in places)))
     found = []
     for number, places in enumerate(ranked, 1):
         for place in sorted(places, key=lambda one: ticket["placements"][one].get("part", 0)):
@@ -66,6 +68,11 @@ def _rank(item: Mapping[str, Any], place: Sequence[float]) -> tuple[Any, ...]:
     order = item.get("order")
     urgency = (not item.get("rush"), item.get("due") is None, str(item.get("due")))
     return *urgency, order is None, _natural(order), _natural(item["file"]), item["job"], *place
+
+
+def _row(box: Box) -> tuple[float, float]:
+    """Along the film, then across: copies that begin within a row of each other count as side by side."""
+    return box.top // _ROW_MM, box.left
 
 
 def _natural(text: object) -> list[tuple[bool, int, str]]:

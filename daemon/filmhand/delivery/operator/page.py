@@ -10,8 +10,10 @@ from filmhand.delivery.operator.strips import Room, Strips, cut_into_strips
 
 PAGE: Final = "operator.html"
 
-_DESK: Final = Room(240, 170, 4, 6)
-"""What a screen at the desk gives the picture, in proportion."""
+_DESK: Final = tuple(Room(240, height, 4, 6) for height in (170, 340, 680, 1360))
+"""What a screen at the desk gives the picture, in proportion: the first on which numbers have room."""
+_EM: Final = 240 / 78
+"""Of the letters on that screen."""
 
 
 def page_of(told: Mapping[str, Any], facts: SheetFacts) -> str:
@@ -24,8 +26,15 @@ def page_of(told: Mapping[str, Any], facts: SheetFacts) -> str:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    cut = cut_into_strips(facts.width_mm, facts.length_mm, [one.box for one in facts.numbered], room=_DESK)
-    return templates.get_template(PAGE).render(told, strips=list(_shown(facts, cut)))
+    return templates.get_template(PAGE).render(told, strips=list(_shown(facts, _strips(facts))))
+
+
+def _strips(facts: SheetFacts) -> Strips:
+    boxes = [one.box for one in facts.numbered]
+    cuts = [cut_into_strips(facts.width_mm, facts.length_mm, boxes, room=room) for room in _DESK]
+    sides = sorted(min(box.width, box.height) for box in boxes)
+    wanted = _EM * (1 + 0.4 * max(len(one.text) for one in facts.numbered))
+    return next((cut for cut in cuts if sides[len(sides) // 10] * cut.scale >= wanted), cuts[-1])
 
 
 def _shown(facts: SheetFacts, cut: Strips) -> Iterator[dict[str, Any]]:

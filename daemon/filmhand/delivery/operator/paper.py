@@ -31,11 +31,9 @@ FONTS: Final = ("Noto Sans", "Segoe UI", "Helvetica Neue", "Liberation Sans", "A
 _TEMPLATE: Final = "templates/operator.typ"
 _BESIDE: Final = tuple(Room(122, height, 3, 5) for height in (128, 108, 88))
 """Places for the picture on the first page, mm: the largest with which all fits on that page is taken."""
-_ALONE: Final = Room(186, 240, 4, 5)
-"""A page of its own."""
+_ALONE: Final = tuple(Room(186, 240, 4, 5, pages) for pages in range(1, 7))
+"""Pages of its own."""
 
-_LEAST_MM: Final = 4.0
-"""A copy smaller than this on paper has no room for its number."""
 _SMALLEST_PT, _LARGEST_PT = 4.5, 8.5
 _PPI: Final = 300
 
@@ -56,16 +54,26 @@ def paper_of(told: Mapping[str, Any], facts: SheetFacts, preview: Image.Image, *
     fonts = typst.Fonts(include_system_fonts=machine_fonts)
     told = {**told, "fonts": [name for name in FONTS if name in fonts.families()]}
     pixels = preview.convert("RGB")
-    rooms = [room for room in _BESIDE if _is_readable(facts, room)] or [_ALONE]
+    rooms = [room for room in _BESIDE if _is_readable(facts, room)] or [_alone(facts)]
     papers = (_set(told, facts, Picture(pixels, room), fonts=fonts, at=at) for room in rooms)
     first = next(papers)
     return first if _pages(first) == 1 else next((paper for paper in papers if _pages(paper) == 1), first)
 
 
+def _alone(facts: SheetFacts) -> Room:
+    """As few pages as show the numbers readable, or the most there are."""
+    return next((room for room in _ALONE if _is_readable(facts, room)), _ALONE[-1])
+
+
 def _is_readable(facts: SheetFacts, room: Room) -> bool:
-    """Whether there is room for the number of nine copies in ten."""
+    """Whether there is room for the number of nine copies in ten: about a millimetre a sign, in the smallest letters."""
     sides = sorted(min(one.box.width, one.box.height) for one in facts.numbered)
-    return sides[len(sides) // 10] * _strips(facts, room).scale >= _LEAST_MM
+    return sides[len(sides) // 10] * _strips(facts, room).scale >= 1.6 + _signs(facts)
+
+
+def _signs(facts: SheetFacts) -> int:
+    """Of the longest number."""
+    return max(len(one.text) for one in facts.numbered)
 
 
 def _strips(facts: SheetFacts, room: Room) -> Strips:
@@ -75,17 +83,17 @@ def _strips(facts: SheetFacts, room: Room) -> Strips:
 def _set(told: Mapping[str, Any], facts: SheetFacts, picture: Picture, *, fonts: typst.Fonts, at: datetime) -> bytes:
     """The typeset pages. Text goes in as data, never as typst's own language; typst sees no folder but one of its pictures."""
     cut = _strips(facts, picture.room)
-    signs = max(len(one.text) for one in facts.numbered)
     with TemporaryDirectory() as folder:
         shown = []
         for place, strip in enumerate(cut.strips):
             name = f"strip-{place}.jpg"
             size = facts.width_mm * cut.scale, (strip.bottom - strip.top) * cut.scale
             (Path(folder) / name).write_bytes(_jpeg(picture.pixels, strip, length_mm=facts.length_mm, size=size))
-            numbers = [_on_strip(one, strip, cut.scale, signs=signs) for one in strip.holding(facts.numbered)]
+            numbers = [_on_strip(one, strip, cut.scale, signs=_signs(facts)) for one in strip.holding(facts.numbered)]
             span = f"{strip.top / 1000:.2f} – {strip.bottom / 1000:.2f}\xa0m"
             shown.append({"file": name, "width": size[0], "height": size[1], "span": span, "numbers": numbers})
-        data = json.dumps({**told, "strips": shown, "is_alone": picture.room is _ALONE, "room": picture.room._asdict()})
+        pages = [shown[first : first + cut.beside] for first in range(0, len(shown), cut.beside)]
+        data = json.dumps({**told, "pictures": pages, "is_alone": picture.room in _ALONE, "gap": picture.room.gap})
         template = (files("filmhand.delivery") / _TEMPLATE).read_bytes()
         compiler = typst.Compiler(template, root=folder, font_paths=fonts, sys_inputs={"sheet": data})
         pdf = compiler.compile(format="pdf", timestamp=int(at.timestamp()))

@@ -18,7 +18,7 @@ SAYS: Final[Mapping[str, str]] = {
     " looks like this; with the printed side up, left and right are exchanged.",
     "seen_plain": "Seen as it will look on the garment; on the film, printed side up, it looks the same.",
     "strips": "The sheet begins at the top left; each strip goes on where the one before it ends.",
-    "overleaf": "The picture has a page of its own, so that its numbers can be read.",
+    "overleaf": "The picture is on pages of its own, so that its numbers can be read.",
     "press": "Press settings",
     "press_from": "as the shop wrote them",
     "temperature": "Temperature",

@@ -1,4 +1,4 @@
-"""A long sheet cut into strips that lie side by side on a page, so that the picture is as large as the page allows."""
+"""A long sheet cut into strips that lie side by side on a page or on several, so that the picture is as large as they allow."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,12 +14,13 @@ _SLACK: Final = 0.12
 
 
 class Room(NamedTuple):
-    """What a page gives a picture, mm; `gap`: between strips, `foot`: under each, for what is written there."""
+    """What a page gives a picture, mm; `gap`: between strips, `foot`: under each, for what is written there; how many such pages."""
 
     width: float
     height: float
     gap: float
     foot: float
+    pages: int = 1
 
 
 class Strip(NamedTuple):
@@ -35,22 +36,24 @@ class Strip(NamedTuple):
 
 @dataclass(frozen=True)
 class Strips:
-    """`scale`: millimetres on the page for one of the film."""
+    """`scale`: millimetres on the page for one of the film; `beside`: how many strips lie side by side on a page."""
 
     strips: tuple[Strip, ...]
     scale: float
+    beside: int
 
 
 def cut_into_strips(width: float, length: float, boxes: Sequence[Box], *, room: Room) -> Strips:
     """The cut that shows the sheet largest; cuts are moved a little to go through as few copies as can be."""
-    count = max(range(1, MOST + 1), key=lambda number: _scale(width, length / number, number, room))
+    beside = max(range(1, MOST + 1), key=lambda number: _scale(width, length / (number * room.pages), number, room))
+    count = beside * room.pages
     cuts = [0.0, *(_cut(length * place / count, length / count, boxes) for place in range(1, count)), length]
     strips = tuple(Strip(top, bottom) for top, bottom in zip(cuts, cuts[1:], strict=False))
-    return Strips(strips, _scale(width, max(strip.bottom - strip.top for strip in strips), count, room))
+    return Strips(strips, _scale(width, max(strip.bottom - strip.top for strip in strips), beside, room), beside)
 
 
-def _scale(width: float, longest: float, count: int, room: Room) -> float:
-    return min((room.width - (count - 1) * room.gap) / (count * width), (room.height - room.foot) / longest)
+def _scale(width: float, longest: float, beside: int, room: Room) -> float:
+    return min((room.width - (beside - 1) * room.gap) / (beside * width), (room.height - room.foot) / longest)
 
 
 def _cut(wanted: float, length: float, boxes: Sequence[Box]) -> float:
