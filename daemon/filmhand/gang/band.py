@@ -19,6 +19,7 @@ from filmhand.halftone import raster
 from filmhand.halftone.bits import WORD, Words, shifted, words_for
 from filmhand.halftone.diffusion import Carried, Diffusion, diffuse
 from filmhand.halftone.raster import Grid, Plane, Screen
+from filmhand.marks.mark import Mark
 from filmhand.rules import is_white
 
 _EVERY_TONE = np.arange(256, dtype=np.uint8)
@@ -55,11 +56,12 @@ class Canvas:
 
     `film`: rows×words, dots of film; `under`: those under which white may lie. `inks`: by ink, levels×rows×words, dots of at
     least each drop size. At 8 bits instead: `film_tones`: rows×columns uint8, 255 = film everywhere, and `ink_tones`: by ink the
-    same, 255 = full ink.
+    same, 255 = full ink. `width`: dots across the film.
     """
 
     top: int
     rows: int
+    width: int
     film: Words
     under: Words
     inks: Mapping[str, Words]
@@ -75,6 +77,7 @@ class Canvas:
         return cls(
             top=top,
             rows=rows,
+            width=width,
             film=np.zeros((rows if levels else 0, words), np.uint64),
             under=np.zeros((rows if levels else 0, words), np.uint64),
             inks={ink: np.zeros((levels, rows, words), np.uint64) for ink in inks},
@@ -124,6 +127,31 @@ def draw(copy: Copy, own: range, canvas: Canvas, carried: Mapping[str, Carried])
         for tile, level in zip(screen, levels, strict=True):
             raster.ink_bits(known, strip.grid, _placed(tile, copy, first), where, level)
     return left_over
+
+
+def stamp(mark: Mark, canvas: Canvas) -> None:
+    """Lay a mark's dots on a band: full drops in its planes, and film under them. What lies past the film is left out."""
+    rows = range(max(mark.top, canvas.top, 0), min(mark.bottom, canvas.top + canvas.rows))
+    first, last = max(mark.left, 0), min(mark.left + mark.width, canvas.width)
+    if not rows or first >= last:
+        return
+    dots = mark.drawing.drawn(mark.width, mark.height)
+    dots = dots[rows.start - mark.top : rows.stop - mark.top, first - mark.left : last - mark.left]
+    own = slice(rows.start - canvas.top, rows.stop - canvas.top)
+    if canvas.film_tones.size:
+        for tones in (canvas.film_tones, *(canvas.ink_tones[plane] for plane in mark.planes)):
+            tones[own, first:last][dots] = 255
+        return
+    words = slice(first // WORD, words_for(last))
+    laid = _words(dots, first % WORD)
+    for plane in (canvas.film, canvas.under, *(canvas.inks[plane] for plane in mark.planes)):
+        plane[..., own, words] |= laid
+
+
+def _words(dots: NDArray[np.bool_], offset: int) -> Words:
+    """Dots h×w bool as words, from bit `offset` of the first on."""
+    after = words_for(offset + dots.shape[1]) * WORD - offset - dots.shape[1]
+    return np.packbits(np.pad(dots, ((0, 0), (offset, after))), axis=1, bitorder="little").view(np.uint64)
 
 
 def _strip(copy: Copy, own: range, canvas: Canvas) -> _Strip:

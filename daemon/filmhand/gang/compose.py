@@ -6,7 +6,7 @@ with the sheet or with how many designs lie on it. Source rows are read when a b
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from filmhand.delivery.preview import PreviewBuilder, View
 from filmhand.delivery.strips import check_sum, encode
 from filmhand.delivery.tiff import TiffFacts, TiffWriter
-from filmhand.gang.band import Canvas, draw, rows_of
+from filmhand.gang.band import Canvas, draw, rows_of, stamp
 from filmhand.gang.composed import CONTINUOUS, Composed
 from filmhand.gang.oriented import Oriented, oriented
 from filmhand.gang.plan import Piece, Plan, Target, plan_of
@@ -30,6 +30,7 @@ from filmhand.gang.sheet import Sheet
 from filmhand.gang.stored import open_stored
 from filmhand.halftone.bits import GROUP, counts, to_samples, tone_sums
 from filmhand.halftone.screening import drop_sizes
+from filmhand.marks.mark import Mark
 from filmhand.rules import Compression, Form
 
 __all__ = ["PREVIEW", "Composed", "Piece", "Target", "compose"]
@@ -55,7 +56,15 @@ class _Band:
     preview: NDArray[np.uint8]
 
 
-def compose(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, folder: Path, threads: int | None = None) -> Composed:
+def compose(
+    sheet: Sheet,
+    pieces: Mapping[str, Piece],
+    *,
+    target: Target,
+    folder: Path,
+    marks: Sequence[Mark] = (),
+    threads: int | None = None,
+) -> Composed:
     """Write a sheet's TIFFs and its preview into an existing folder. `pieces` by job; `threads`: every processor if not said.
 
     MachineError if a prepared design cannot be read, or does not fit its place or the printer.
@@ -68,7 +77,7 @@ def compose(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, folder
         preview = stack.enter_context(PreviewBuilder(folder / PREVIEW, _view(plan), group=GROUP))
         writers = [stack.enter_context(TiffWriter(folder / name, facts)) for name, facts in files.items()]
         rows = _rows_per_band(plan, preview.block[1])
-        work = partial(_composed, plan, preview, Relay(rows))
+        work = partial(_composed, plan, marks, preview, Relay(rows))
         samples = [np.zeros(1, np.int64) for _ in plan.inks]
         checks = [0] * len(plan.inks)
         film = 0.0
@@ -156,7 +165,7 @@ def _in_order(pool: Executor, work: Callable[[Item], Result], items: Iterable[It
             future.cancel()
 
 
-def _composed(plan: Plan, preview: PreviewBuilder, relay: Relay, top: int) -> _Band:
+def _composed(plan: Plan, marks: Sequence[Mark], preview: PreviewBuilder, relay: Relay, top: int) -> _Band:
     """One band, from the row `top` on."""
     printer = plan.target.printer
     canvas = Canvas.bare(top, min(relay.rows, plan.length - top), width=plan.width, inks=plan.inks, bits=printer.bits)
@@ -169,6 +178,8 @@ def _composed(plan: Plan, preview: PreviewBuilder, relay: Relay, top: int) -> _B
             left_over = draw(copy, own, canvas, above)
             if copy.diffuses and own.stop < copy.film.height:
                 relay.give(number, top, left_over)
+    for mark in marks:
+        stamp(mark, canvas)
     down = preview.block[1]
     if printer.bits == CONTINUOUS:
         film, under = (tone_sums(canvas.film_tones, down) / 255).astype(np.float32), None
