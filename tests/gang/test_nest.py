@@ -2,6 +2,7 @@
 
 import json
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ from shapely import Polygon
 
 from filmhand.errors import SettingsError
 from filmhand.gang.cells import Cells
+from filmhand.gang.layout_key import layout_key
 from filmhand.gang.nest import Item, nest, nest_boxes
 from filmhand.gang.outline import Outline
 from filmhand.gang.sheet import Placement
@@ -37,7 +39,7 @@ def test_a_turned_picture_lies_where_its_outline_was_laid(quarter: int, nesting:
     items = items_of(pictures, width_mm=100.0, copies=3)
     rules = GangRules(nest=nesting, seconds=1, rotate=(quarter,), gap="4 mm")
     layout = nest(items, width_mm=150.0, rules=rules, seed=3)
-    sheet = painted(layout.placements, pictures, size_mm=(150.0, layout.length_mm), px_mm=PX_MM)
+    sheet = painted(layout.placements, pictures, size_mm=(150.0, layout.length_mm + 1), px_mm=PX_MM)
     assert layout.note == ""
     assert {one.rotation_deg for one in layout.placements} == {quarter}
     for number, (item, placement) in enumerate(zip(items, layout.placements, strict=True), 1):
@@ -55,7 +57,7 @@ def test_painted_copies_keep_the_gap() -> None:
     pictures = {f"blob{n}": blob(n) for n in range(4)} | {"flag": flag()}
     items = items_of(pictures, width_mm=70.0, copies=2)
     layout = nest(items, width_mm=200.0, rules=GangRules(seconds=1, gap=f"{gap} mm"), seed=1)
-    sheet = painted(layout.placements, pictures, size_mm=(200.0, layout.length_mm), px_mm=PX_MM)
+    sheet = painted(layout.placements, pictures, size_mm=(200.0, layout.length_mm + 1), px_mm=PX_MM)
     assert layout.note == ""
     assert sheet.min() == 0
     assert len(np.unique(sheet)) == len(items) + 1
@@ -105,6 +107,35 @@ def test_an_item_too_large_is_refused_with_what_to_do() -> None:
     items = items_of({"wide": flag()}, width_mm=400.0, copies=1)
     with pytest.raises(SettingsError, match="too large"):
         nest(items, width_mm=200.0, rules=GangRules(), seed=1)
+
+
+def test_the_key_of_a_layout_tells_what_decides_it() -> None:
+    """The same work has the same key; any other item, width, seed, or rule that matters has another; the rest of the rule has not."""
+    items = items_of({"flag": flag(), "blob": blob(1)}, width_mm=60.0, copies=2)
+    rules = GangRules(gap="4 mm")
+    key = layout_key(items, width_mm=200.0, rules=rules, seed=1)
+    again = items_of({"flag": flag(), "blob": blob(1)}, width_mm=60.0, copies=2)
+    assert layout_key(again, width_mm=200.0, rules=GangRules(gap="4 mm", labels=True), seed=1) == key
+    others = [
+        layout_key(items[1:], width_mm=200.0, rules=rules, seed=1),
+        layout_key([*items[1:], items[0]], width_mm=200.0, rules=rules, seed=1),
+        layout_key([replace(items[0], part=1), *items[1:]], width_mm=200.0, rules=rules, seed=1),
+        layout_key([replace(items[0], outline=items[0].outline.mirrored()), *items[1:]], width_mm=200.0, rules=rules, seed=1),
+        layout_key(items, width_mm=201.0, rules=rules, seed=1),
+        layout_key(items, width_mm=200.0, rules=rules, seed=2),
+        *(
+            layout_key(items, width_mm=200.0, rules=rules.model_copy(update=change), seed=1)
+            for change in (
+                {"gap": 5.0},
+                {"rotate": (0,)},
+                {"nest": Nest.BOX},
+                {"inside": False},
+                {"seconds": 1},
+                {"max_length": 900},
+            )
+        ),
+    ]
+    assert len({key, *others}) == len(others) + 1
 
 
 # Best published density, %, recomputed from record layouts (Gardeyn, Vanden Berghe and Wauters 2025).

@@ -1,31 +1,28 @@
 """Laying copies on a strip of film: by boxes first, so that there is always an answer, then by outlines if that is shorter.
 
-Outlines are nested by spyrrow (guided local search on overlaps, Gardeyn, Vanden Berghe and Wauters 2025). Its strip has a fixed
-height and the shortest width: there x runs along the film and y across it. Swapping the axes also swaps the hand, so that its
-mathematical rotation is the film's own: counter-clockwise as seen where y grows down.
+With outlines, small copies go into the holes of others first; a host with its guests is one piece from then on.
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Final
 
-import spyrrow
+import numpy as np
 
 from filmhand.errors import SettingsError
-from filmhand.gang import boxes
+from filmhand.gang import boxes, by_outline
 from filmhand.gang.clearance import Area, clearance_faults
+from filmhand.gang.holes import Guest, guests_in
 from filmhand.gang.outline import Outline
+from filmhand.gang.poses import Place, Pose, extent_mm, fitting, origin_of, place_at
 from filmhand.gang.sheet import Placement
 from filmhand.gang.turn import turned, turned_box
 from filmhand.rules import GangRules, Nest
 
-_SLACK_MM: Final = 0.01
-"""spyrrow finds no place for an item that fills the strip exactly; it gets this much more at each edge."""
-_ROUNDING_MM: Final = 1e-6
 _WORTH_MM: Final = 0.5
 """Film saved that makes outlines worth looking for."""
+_ANGLE_DIGITS: Final = 6
 
 
 @dataclass(frozen=True)
@@ -35,6 +32,8 @@ class Item:
     job: str
     copy: int
     outline: Outline
+    part: int = 0
+    """Which piece of the copy, from 1; 0 where its design lies in one."""
 
 
 @dataclass(frozen=True)
@@ -48,28 +47,33 @@ class Layout:
 
 
 def nest(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed: int) -> Layout:
-    """The shorter valid layout of all items on a strip of printable width `width_mm`, within the rule's time.
+    """The shortest valid layout found of all items on a strip of printable width `width_mm`, within the rule's time.
 
     The rule's greatest length bounds each item, not the layout. SettingsError where an item is too large for the strip at every
-    allowed rotation: preflight finds such artwork, but the film or the rule may have changed since.
+    allowed rotation: preflight finds such artwork, but the film or the rule may have changed since. The same items, rules and
+    seed give the same boxes; by outlines only if the solver ended before its time: see docs/internals.md.
     """
     by_boxes = nest_boxes(items, width_mm=width_mm, rules=rules, seed=seed)
-    if rules.nest is Nest.BOX or by_boxes.length_mm - least_length(items, width_mm=width_mm, rules=rules) < _WORTH_MM:
+    if rules.nest is Nest.BOX or not items:
         return by_boxes
-    placements = _by_outline(items, width_mm=width_mm, rules=rules, seed=seed)
-    if placements is None:
-        return _noted(by_boxes, "no layout by outlines was found")
-    length = max(_extent(item, placement) for item, placement in zip(items, placements, strict=True))
-    if length >= by_boxes.length_mm:
-        return by_boxes
-    area = Area(0.0, 0.0, width_mm, length)
-    faults = clearance_faults(placements, [item.outline for item in items], gap_mm=rules.gap, area=area)
-    return _noted(by_boxes, "; ".join(faults)) if faults else Layout(placements, length)
+    guests = guests_in([item.outline for item in items], rules=rules) if rules.inside else {}
+    inside = {guest.index for laid in guests.values() for guest in laid}
+    hosts = [item for index, item in enumerate(items) if index not in inside]
+    with_guests = nest_boxes(hosts, width_mm=width_mm, rules=rules, seed=seed) if guests else by_boxes
+    found = [[_place(one) for one in with_guests.placements]] if guests else []
+    note = ""
+    if with_guests.length_mm - least_length(hosts, width_mm=width_mm, rules=rules) >= _WORTH_MM:
+        outlines = [item.outline for item in hosts]
+        places = by_outline.nested(outlines, width_mm=width_mm, rules=rules, seed=seed, seconds=rules.seconds)
+        note = "" if places else "no layout by outlines was found"
+        found += [places] if places else []
+    layouts = [_laid_out(items, places, guests) for places in found]
+    return _best(items, replace(by_boxes, note=note), layouts, width_mm=width_mm, gap_mm=rules.gap)
 
 
 def nest_boxes(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed: int, packings: int = boxes.PACKINGS) -> Layout:
     """A layout of the boxes around the items' outlines; SettingsError as `nest`."""
-    choices = [_poses(item, width_mm, rules) for item in items]
+    choices = [_least_boxes(_poses(item, width_mm, rules)) for item in items]
     packed = boxes.pack(
         [[(pose.width, pose.height) for pose in poses] for poses in choices],
         width_mm=width_mm,
@@ -80,51 +84,24 @@ def nest_boxes(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed
     placements = []
     for item, poses, choice, (x, y) in zip(items, choices, packed.choices, packed.places, strict=True):
         pose = poses[choice]
-        placements.append(_placement(item, pose.rotation, x - pose.left, y - pose.top))
+        placements.append(_placement(item, Place(x - pose.left, y - pose.top, pose.rotation)))
     return Layout(tuple(placements), packed.length_mm)
 
 
 def fits(item: Item, *, width_mm: float, rules: GangRules) -> bool:
     """Whether an item can lie on a strip of this width, no longer than the rule's greatest length, at any allowed rotation."""
-    return bool(_fitting(item, width_mm, rules))
-
-
-def blank_border_mm(outline: Outline, rotation_deg: float) -> float:
-    """How far the box around a turned picture reaches past its film, at the side where it does most."""
-    _, _, width, height = turned_box(outline.width_mm, outline.height_mm, rotation_deg % 360.0)
-    pose = _pose(outline, rotation_deg % 360.0)
-    return max(pose.left, pose.top, width - pose.left - pose.width, height - pose.top - pose.height)
+    return bool(fitting(item.outline, width_mm=width_mm, rules=rules))
 
 
 def least_length(items: Sequence[Item], *, width_mm: float, rules: GangRules) -> float:
-    """A length that no layout of the items can undercut."""
+    """A length that no layout of the items can undercut, unless some lie inside others."""
     along = max((min(pose.height for pose in _poses(item, width_mm, rules)) for item in items), default=0.0)
     return max(along, sum(item.outline.taken_mm2(0.0) for item in items) / width_mm)
 
 
-@dataclass(frozen=True)
-class _Pose:
-    """An outline at one rotation: the box around it, measured from the top left of the box around the turned picture, mm."""
-
-    rotation: float
-    left: float
-    top: float
-    width: float
-    height: float
-
-
-@lru_cache(maxsize=4096)
-def _pose(outline: Outline, rotation: float) -> _Pose:
-    left, top, _, _ = turned_box(outline.width_mm, outline.height_mm, rotation)
-    ring = turned(outline.ring(), rotation)
-    low_x, low_y = ring.min(axis=0)
-    high_x, high_y = ring.max(axis=0)
-    return _Pose(rotation, float(low_x - left), float(low_y - top), float(high_x - low_x), float(high_y - low_y))
-
-
-def _poses(item: Item, width_mm: float, rules: GangRules) -> list[_Pose]:
+def _poses(item: Item, width_mm: float, rules: GangRules) -> list[Pose]:
     """The item's outline at every allowed rotation that the strip is wide and long enough for."""
-    poses = _fitting(item, width_mm, rules)
+    poses = fitting(item.outline, width_mm=width_mm, rules=rules)
     if not poses:
         raise SettingsError(
             f"Copy {item.copy} of {item.job} is too large for a strip of {width_mm:.0f} mm × {rules.max_length:.0f} mm",
@@ -133,78 +110,65 @@ def _poses(item: Item, width_mm: float, rules: GangRules) -> list[_Pose]:
     return poses
 
 
-def _fitting(item: Item, width_mm: float, rules: GangRules) -> list[_Pose]:
-    poses = (_pose(item.outline, rotation % 360.0) for rotation in rules.rotate or (0.0,))
-    return [pose for pose in poses if pose.width <= width_mm + _ROUNDING_MM and pose.height <= rules.max_length + _ROUNDING_MM]
+def _least_boxes(poses: Sequence[Pose]) -> list[Pose]:
+    """The poses whose box is not larger both ways than another's, each box once."""
+    least: list[Pose] = []
+    for pose in sorted(poses, key=lambda pose: (round(pose.width, 6), round(pose.height, 6))):
+        if not least or round(pose.height, 6) < round(least[-1].height, 6):
+            least.append(pose)
+    return least
 
 
-def _placement(item: Item, rotation: float, x: float, y: float) -> Placement:
-    _, _, width, height = turned_box(item.outline.width_mm, item.outline.height_mm, rotation)
-    return Placement(item.job, item.copy, x, y, width, height, rotation)
+def _placement(item: Item, place: Place) -> Placement:
+    _, _, width, height = turned_box(item.outline.width_mm, item.outline.height_mm, place.rotation_deg)
+    return Placement(item.job, item.copy, place.x_mm, place.y_mm, width, height, place.rotation_deg, item.part)
 
 
-def _extent(item: Item, placement: Placement) -> float:
-    """How far down the strip a laid outline reaches."""
-    pose = _pose(item.outline, placement.rotation_deg)
-    return placement.y_mm + pose.top + pose.height
+def _place(placement: Placement) -> Place:
+    return Place(placement.x_mm, placement.y_mm, placement.rotation_deg)
 
 
-def _noted(layout: Layout, note: str) -> Layout:
-    return Layout(layout.placements, layout.length_mm, note)
+def _laid_out(items: Sequence[Item], places: Sequence[Place], guests: Mapping[int, Sequence[Guest]]) -> Layout:
+    """A layout of all items, from the places of those that lie in no other, in their order.
 
-
-def _by_outline(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed: int) -> tuple[Placement, ...] | None:
-    """Placements of all items by their outlines, the topmost at y = 0; None where the solver gave up."""
-    groups: dict[Outline, list[int]] = defaultdict(list)
+    Of equal outlines the first items lie nearest the strip's start, be it inside others.
+    """
+    inside = {guest.index for laid in guests.values() for guest in laid}
+    hosts = (index for index in range(len(items)) if index not in inside)
+    laid: dict[int, Place] = {}
+    for host, place in zip(hosts, places, strict=True):
+        laid |= {host: place} | dict(_inside(items, host, place, guests))
+    kinds: dict[Outline, list[int]] = defaultdict(list)
     for index, item in enumerate(items):
-        groups[item.outline].append(index)
-    pieces = []
-    for number, (outline, members) in enumerate(groups.items()):
-        rotations = [pose.rotation for pose in _poses(items[members[0]], width_mm, rules)]
-        pieces.append(spyrrow.Item(str(number), [(y, x) for x, y in outline.points], len(members), rotations))
-    solution = _solution(pieces, width_mm=width_mm, rules=rules, seed=seed)
-    if solution is None:
-        return None
-    laid: list[list[Placement]] = [[] for _ in pieces]
-    members_of = list(groups.values())
-    for placed in solution.placed_items:
-        kind = int(placed.id)
-        laid[kind].append(_on_strip(items[members_of[kind][0]], placed, width_mm=width_mm, rules=rules))
-    return _handed_out(items, members_of, laid)
+        kinds[item.outline].append(index)
+    placements: dict[int, Placement] = {}
+    for members in kinds.values():
+        in_order = sorted((laid[member] for member in members), key=lambda place: (place.y_mm, place.x_mm))
+        placements |= {member: _placement(items[member], place) for member, place in zip(members, in_order, strict=True)}
+    length = max(extent_mm(items[index].outline, place) for index, place in laid.items())
+    return Layout(tuple(placements[index] for index in range(len(items))), length)
 
 
-def _solution(
-    pieces: Sequence[spyrrow.Item], *, width_mm: float, rules: GangRules, seed: int
-) -> spyrrow.StripPackingSolution | None:
-    config = spyrrow.StripPackingConfig(
-        min_items_separation=rules.gap or None, total_computation_time=max(1, int(rules.seconds)), seed=seed
-    )
-    strip = spyrrow.StripPackingInstance("strip", width_mm + 2 * (rules.gap + _SLACK_MM), pieces)
-    try:
-        return strip.solve(config)
-    except BaseException as problem:  # the solver's panic is no Exception and has no name to import
-        if type(problem).__name__ != "PanicException":
-            raise
-        return None
+def _inside(items: Sequence[Item], host: int, place: Place, guests: Mapping[int, Sequence[Guest]]) -> Iterator[tuple[int, Place]]:
+    """Where the guests of a laid host come to lie, and theirs in turn."""
+    for guest in guests.get(host, ()):
+        origin = origin_of(items[host].outline, place) + turned(np.array([guest.x_mm, guest.y_mm]), place.rotation_deg)
+        rotation = round(place.rotation_deg + guest.rotation_deg, _ANGLE_DIGITS) % 360.0
+        at = place_at(items[guest.index].outline, origin, rotation)
+        yield guest.index, at
+        yield from _inside(items, guest.index, at, guests)
 
 
-def _on_strip(item: Item, placed: spyrrow.PlacedItem, *, width_mm: float, rules: GangRules) -> Placement:
-    """A solved piece in strip coordinates. The solver keeps the gap to the strip's edges too: taken off again here."""
-    pose = min(_poses(item, width_mm, rules), key=lambda pose: abs((pose.rotation - placed.rotation + 180) % 360 - 180))
-    left, top, _, _ = turned_box(item.outline.width_mm, item.outline.height_mm, pose.rotation)
-    along, across = placed.translation
-    x = across + left - rules.gap - _SLACK_MM
-    x = min(max(x, -pose.left), width_mm - pose.left - pose.width)
-    return _placement(item, pose.rotation, x, along + top)
-
-
-def _handed_out(
-    items: Sequence[Item], members: Sequence[Sequence[int]], laid: Sequence[Sequence[Placement]]
-) -> tuple[Placement, ...]:
-    """Places handed to equal items in their order, from the strip's start; all moved so that the topmost outline is at 0."""
-    result: dict[int, Placement] = {}
-    for indices, places in zip(members, laid, strict=True):
-        for index, place in zip(indices, sorted(places, key=lambda place: (place.y_mm, place.x_mm)), strict=True):
-            result[index] = replace(place, job=items[index].job, copy=items[index].copy)
-    start = min(result[i].y_mm + _pose(item.outline, result[i].rotation_deg).top for i, item in enumerate(items))
-    return tuple(replace(result[i], y_mm=result[i].y_mm - start) for i in range(len(items)))
+def _best(items: Sequence[Item], safe: Layout, found: Sequence[Layout], *, width_mm: float, gap_mm: float) -> Layout:
+    """The shortest layout that the check on pixels finds no fault with; `safe` needs no check, and says why it was taken."""
+    notes = [safe.note] if safe.note else []
+    outlines = [item.outline for item in items]
+    for layout in sorted(found, key=lambda layout: layout.length_mm):
+        if layout.length_mm >= safe.length_mm:
+            break
+        area = Area(0.0, 0.0, width_mm, layout.length_mm)
+        faults = clearance_faults(layout.placements, outlines, gap_mm=gap_mm, area=area)
+        if not faults:
+            return layout
+        notes += faults
+    return replace(safe, note="; ".join(notes))

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from filmhand.gang import cells
 from filmhand.gang.cells import Cells
+from filmhand.gang.hollow import hollows
 from filmhand.gang.trace import ring_around
 
 Point = tuple[float, float]
@@ -20,13 +21,15 @@ class Outline:
     """Where a picture's film lies, in mm of the picture's own upright box: origin top left, x right, y down.
 
     `points`: one simple polygon, its first point not repeated; everything inside it counts as taken when copies are nested.
-    `cells`: the picture's film on a fine grid, on which finished layouts are checked.
+    `cells`: the picture's film on a fine grid, on which finished layouts are checked. `holes`: simple polygons inside the film,
+    bare all over, in which other copies may lie with the gap to the hole's edge; art in a hole's middle is cut out of it.
     """
 
     points: tuple[Point, ...]
     width_mm: float
     height_mm: float
     cells: Cells
+    holes: tuple[tuple[Point, ...], ...] = ()
 
     @classmethod
     def box(cls, width_mm: float, height_mm: float) -> "Outline":
@@ -49,8 +52,8 @@ class Outline:
 
     def mirrored(self) -> "Outline":
         """The outline of the picture mirrored left to right."""
-        points = tuple((self.width_mm - x, y) for x, y in reversed(self.points))
-        return Outline(points, self.width_mm, self.height_mm, self.cells.mirrored())
+        points, *holes = (tuple((self.width_mm - x, y) for x, y in reversed(ring)) for ring in (self.points, *self.holes))
+        return Outline(points, self.width_mm, self.height_mm, self.cells.mirrored(), tuple(holes))
 
     def to_json(self) -> dict[str, Any]:
         """Plain values for JSON."""
@@ -59,13 +62,14 @@ class Outline:
             "width_mm": self.width_mm,
             "height_mm": self.height_mm,
             "cells": self.cells.to_json(),
+            "holes": [[list(point) for point in hole] for hole in self.holes],
         }
 
     @classmethod
     def from_json(cls, values: Mapping[str, Any]) -> "Outline":
         """The inverse of `to_json`."""
-        points = tuple((float(x), float(y)) for x, y in values["points"])
-        return cls(points, values["width_mm"], values["height_mm"], Cells.from_json(values["cells"]))
+        points, *holes = (tuple((float(x), float(y)) for x, y in ring) for ring in (values["points"], *values.get("holes", ())))
+        return cls(points, values["width_mm"], values["height_mm"], Cells.from_json(values["cells"]), tuple(holes))
 
 
 def outline_of(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float) -> Outline:
@@ -77,5 +81,11 @@ def outline_of(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float
     mask = cells.reduced(coverage, width_mm=width_mm, height_mm=height_mm)
     if not mask.any():
         raise ValueError("nothing of this picture is covered: it has no outline")
-    ring = ring_around(mask, width_mm=width_mm, height_mm=height_mm)
-    return Outline(tuple((float(x), float(y)) for x, y in ring), width_mm, height_mm, Cells.of(mask))
+    ring, *holes = (
+        tuple((float(x), float(y)) for x, y in ring)
+        for ring in (
+            ring_around(mask, width_mm=width_mm, height_mm=height_mm),
+            *hollows(mask, width_mm=width_mm, height_mm=height_mm),
+        )
+    )
+    return Outline(ring, width_mm, height_mm, Cells.of(mask), tuple(holes))

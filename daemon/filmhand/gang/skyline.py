@@ -31,15 +31,17 @@ _LEVEL_SHARE: Final = 0.3
 """What a low skyline behind the longest box counts: of two equally long strips the fuller one is the better start."""
 
 
+Reals = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Sizes = tuple[Ints, Reals, Reals]
+
+
 class Laid(NamedTuple):
     """A packing, one box a place in the order in which they were laid: the row of its size, its left and its top, mm."""
 
     row: NDArray[np.int64]
     left: NDArray[np.float64]
     top: NDArray[np.float64]
-
-
-Sizes = tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]
 
 
 def bettered(sizes: Sizes, stock: NDArray[np.int64], *, room: float, seed: int, packings: int) -> Laid:
@@ -53,7 +55,7 @@ def bettered(sizes: Sizes, stock: NDArray[np.int64], *, room: float, seed: int, 
 
 
 @compiled
-def _bettered(sizes, stock, room, seed, packings):  # type: ignore[no-untyped-def]
+def _bettered(sizes: Sizes, stock: Ints, room: float, seed: int, packings: int) -> tuple[Ints, Reals, Reals]:
     np.random.seed(seed)
     count, rows = stock.sum(), len(sizes[0])
     row, left, top = np.empty(count, np.int64), np.empty(count), np.empty(count)
@@ -86,7 +88,7 @@ def _bettered(sizes, stock, room, seed, packings):  # type: ignore[no-untyped-de
 
 
 @compiled
-def _changed(weights, bonus):  # type: ignore[no-untyped-def]
+def _changed(weights: Reals, bonus: Reals) -> None:
     """One weight, or the bonus of one to three sizes, drawn anew."""
     if np.random.random() < _WEIGHT_SHARE:
         weights[np.random.randint(_WEIGHTS)] = np.random.random()
@@ -97,7 +99,14 @@ def _changed(weights, bonus):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _laid(sizes, stock, room, taste, laid, skyline):  # type: ignore[no-untyped-def]
+def _laid(
+    sizes: Sizes,
+    stock: Ints,
+    room: float,
+    taste: tuple[Reals, Reals],
+    laid: tuple[Ints, Reals, Reals],
+    skyline: tuple[Reals, Reals],
+) -> tuple[float, float]:
     """Lay the whole stock; the cost (length and how level the end is) and the length. `skyline`: room for its lefts and tops."""
     kind, across, along = sizes
     weights, bonus = taste
@@ -145,7 +154,7 @@ def _laid(sizes, stock, room, taste, laid, skyline):  # type: ignore[no-untyped-
 
 
 @compiled
-def _raised(lefts, tops, notches, here, box):  # type: ignore[no-untyped-def]
+def _raised(lefts: Reals, tops: Reals, notches: int, here: int, box: tuple[float, float, float, bool]) -> int:
     """Lay a box (left, across, end, whether at the notch's left) into a notch; how many notches there are then."""
     x, across, end, at_left = box
     rest = lefts[here + 1] - lefts[here] - across
@@ -164,7 +173,7 @@ def _raised(lefts, tops, notches, here, box):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _merged(lefts, tops, notches):  # type: ignore[no-untyped-def]
+def _merged(lefts: Reals, tops: Reals, notches: int) -> int:
     """Neighbours of one height made one; how many notches are left."""
     kept = 0
     for i in range(1, notches):

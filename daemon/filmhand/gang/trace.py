@@ -14,6 +14,7 @@ from filmhand.gang.outward import simplified_outward
 
 _CLOSED_MM: Final = 3.0
 """Radius of the disc that closes gaps and bays: a channel narrower than twice this takes no other copy. No source."""
+_SMALLEST_SHARE: Final = 50
 _MOST_PARTS: Final = 40
 _BRIDGE_MM: Final = 0.2
 """Half the width of a bridge between parts. It prints nothing; it only keeps other copies from lying between them."""
@@ -28,7 +29,7 @@ def ring_around(mask: NDArray[np.bool_], *, width_mm: float, height_mm: float) -
     The mask covers the box width_mm × height_mm, and the ring does not leave that box. At least one cell is set.
     """
     cell = np.array([width_mm / mask.shape[1], height_mm / mask.shape[0]])
-    radius = min(_CLOSED_MM, max(width_mm, height_mm) / 50) / float(cell.min())
+    radius = _radius(width_mm, height_mm) / float(cell.min())
     parts = _parts(_closed(mask, radius))
     while len(parts) > _MOST_PARTS:
         radius *= 2
@@ -37,6 +38,15 @@ def ring_around(mask: NDArray[np.bool_], *, width_mm: float, height_mm: float) -
     whole = shapely.intersection(whole, shapely.box(0, 0, mask.shape[1], mask.shape[0]))
     exact = Polygon(shapely.get_coordinates(whole.exterior) * cell)
     return _fewer_points(exact, width_mm=width_mm, height_mm=height_mm, step=float(cell.max()))
+
+
+def closed(mask: NDArray[np.bool_], *, width_mm: float, height_mm: float) -> NDArray[np.bool_]:
+    """A mask over the box width_mm × height_mm with gaps closed that take no other copy; never less than the mask."""
+    return _closed(mask, _radius(width_mm, height_mm) / min(width_mm / mask.shape[1], height_mm / mask.shape[0]))
+
+
+def _radius(width_mm: float, height_mm: float) -> float:
+    return min(_CLOSED_MM, max(width_mm, height_mm) / _SMALLEST_SHARE)
 
 
 def _closed(mask: NDArray[np.bool_], radius: float) -> NDArray[np.bool_]:
