@@ -87,7 +87,7 @@ def test_a_queue_that_ends_in_time_with_four_passes_only(root: Path) -> None:
     ]
     assert (found["night"]["most_passes"], found["night"]["by_rules"]["passes"]) == (4, {"dark": 6})
     text = said(root, "--by", ahead(hours=2.5))
-    assert "24.00 m² of film wait: 1 sheets (24.00 m²) and 0 copies on none yet" in text
+    assert "24.00 m² of film wait: 1 sheet (24.00 m²)." in text
     assert "4 12 2:00 h" in text
     assert "The most passes that end in time: 4." in text
     assert "a [small] printer" in text
@@ -101,7 +101,7 @@ def test_copies_on_no_sheet_by_what_the_sheets_used(root: Path) -> None:
         claimed(journal, "b", copies=50)
     found = for_programs(root)
     assert [(row["copies"], row["film_m2"], row["is_assumed"]) for row in found["queue"]] == [(50, 60.0, True)]
-    assert "50 of them are not prepared" in said(root)
+    assert "Not prepared yet: 50 copies" in said(root)
 
 
 def test_what_the_controller_has_not_taken(root: Path) -> None:

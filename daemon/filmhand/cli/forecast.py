@@ -39,7 +39,7 @@ def forecast(root: Path, *, by: time | None, ignore_out: bool, as_json: bool) ->
     console = Console(markup=False)
     console.print(f"Now {now:%a %d %b %H:%M}; the cut-off is {hours.cut_off:%a %H:%M}, in {_span(hours.cut_off - now)}.")
     if held := _held(known):
-        console.print(f"{held} copies are held and not counted.")
+        console.print(f"Held, and not counted: {_counted(held, 'copy', 'copies')}.")
     for one in found:
         _tell(console, one)
 
@@ -87,16 +87,16 @@ def _tell(console: Console, one: Outlook) -> None:
 def _queue(one: Outlook) -> str:
     """What waits, and what its film was reckoned by."""
     laid, waiting = [load for load in one.loads if load.is_laid], [load for load in one.loads if not load.is_laid]
-    says = [
-        f"{one.night.film_m2:.2f} m² of film wait: {len(laid)} sheets ({film_m2(laid):.2f} m²)"
-        f" and {_copies(waiting)} copies on none yet (about {film_m2(waiting):.2f} m²)."
-    ]
+    parts = []
+    if laid:
+        parts.append(f"{_counted(len(laid), 'sheet', 'sheets')} ({film_m2(laid):.2f} m²)")
+    if waiting:
+        parts.append(f"{_copies(waiting)} on no sheet yet (about {film_m2(waiting):.2f} m²)")
+    says = [f"{one.night.film_m2:.2f} m² of film wait: {' and '.join(parts)}."]
     if assumed := [load for load in waiting if load.is_assumed and load.film_m2 is not None]:
-        says.append(
-            f"{_copies(assumed)} of them are not prepared: taken as large as others of their hot folder, or as its rule says."
-        )
+        says.append(f"Not prepared yet: {_copies(assumed)}, taken as large as others of their hot folder, or as its rule says.")
     if unknown := [load for load in waiting if load.film_m2 is None]:
-        says.append(f"Of {_copies(unknown)} nothing says how large they are: they are not counted.")
+        says.append(f"Not counted: {_copies(unknown)}, for nothing says how large.")
     new = sorted({load.folder for load in waiting if one.usages[load.folder].film_per_print is None})
     if new:
         says.append(f"No sheet was laid out yet for {', '.join(new)}: {USUAL_DENSITY:.0%} of its film is taken as used.")
@@ -104,12 +104,12 @@ def _queue(one: Outlook) -> str:
 
 
 def _night_table(one: Outlook) -> Table:
-    table = Table("passes", "m²/h", "takes", "ends", f"by {one.night.cut_off:%H:%M}", "due before", title="What waits")
+    table = Table("passes", "m²/h", "takes", "ends", f"by {one.night.cut_off:%H:%M}", "due sooner", title="What waits")
     for row in one.night.finishes:
         spare = timedelta(hours=abs(row.spare_hours))
-        said = f"in time, {_span(spare)} to spare" if row.spare_hours >= 0 else f"{_span(spare)} late"
-        takes, late = _span(timedelta(hours=row.hours)), f"{row.late} late" if row.late else ""
-        table.add_row(str(row.passes), f"{row.m2_per_hour:g}", takes, f"{row.ends:%a %H:%M}", said, late)
+        said = f"{_span(spare)} left" if row.spare_hours >= 0 else f"{_span(spare)} late"
+        takes, late = _span(timedelta(hours=row.hours)), str(row.late or "")
+        table.add_row(str(row.passes), f"{row.m2_per_hour:g}", takes, f"{row.ends:%a %d %b %H:%M}", said, late)
     return table
 
 
@@ -128,7 +128,7 @@ def _advice(one: Outlook) -> str:
         return f"{says} Of the passes that rules say, the printer file has no speed for {_list(tonight.without_speed)}."
     passes = _list(sorted(set(tonight.by_rules.passes.values())))
     late = "in time" if tonight.by_rules.spare_hours >= 0 else f"{_span(timedelta(hours=-tonight.by_rules.spare_hours))} late"
-    return f"{says} As the rules say ({passes} passes) it ends {tonight.by_rules.ends:%a %H:%M}, {late}."
+    return f"{says} As the rules say ({passes} passes) it ends {tonight.by_rules.ends:%a %d %b %H:%M}, {late}."
 
 
 def _week_table(one: Outlook) -> Table:
@@ -165,7 +165,8 @@ def _rests_on(days: int) -> str:
     if not days:
         return "There is no history but today's: the week is taken to be as today so far"
     if days < 7:  # noqa: PLR2004 -- a week
-        return f"The history has only {days} whole days: days of the week that it lacks are taken as the mean of those it has"
+        has = _counted(days, "whole day", "whole days")
+        return f"The history has only {has}: days of the week that it lacks are taken as the mean of those it has"
     return f"From {days} days of the journal"
 
 
@@ -173,8 +174,12 @@ def _whole(heads: float) -> int:
     return math.ceil(heads - _ALMOST)
 
 
-def _copies(loads: Iterable[Load]) -> int:
-    return sum(load.copies for load in loads)
+def _copies(loads: Iterable[Load]) -> str:
+    return _counted(sum(load.copies for load in loads), "copy", "copies")
+
+
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 def _list(numbers: Iterable[int]) -> str:
