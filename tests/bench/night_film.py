@@ -1,0 +1,173 @@
+"""The film of the demonstration's night: by outlines, by boxes and by a plain shelf packing, side by side, and with labels.
+
+    python tests/bench/night_film.py [--seconds 20] [--prepared FOLDER]
+
+The demonstration's artwork is prepared once as the service does it (what it holds or rejects stays out), and the copies ordered
+are laid on the starter printer's film, a sheet or more a hot folder, by its rule's gap and rotations. Outlines: with small copies
+in the holes of rings and frames and without, and with labels. Boxes: filmhand's own packing of them. Shelves: next-fit
+decreasing height (Coffman, Garey, Johnson and Tarjan, "Performance bounds for level-oriented two-dimensional packing
+algorithms", SIAM J. Comput. 9, 1980), each box lying on its longer side or all as drawn, whichever is shorter; it is written
+here for comparison and no part of filmhand. Lengths in mm with the margins at both ends of a sheet; seconds are those of laying
+out. `--prepared`: keep the prepared designs there, or use those. Nothing here is asserted.
+"""
+
+import argparse
+import tempfile
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from filmhand.cli.new import make
+from filmhand.demo.draw import DemoFile, draw_artworks
+from filmhand.gang.fill import fill_sheet
+from filmhand.gang.labelled import labelled
+from filmhand.gang.nest import Item
+from filmhand.gang.outline import Outline
+from filmhand.intake.read_ticket import read_ticket
+from filmhand.preflight.finding import Finding, Severity
+from filmhand.printer import Printer
+from filmhand.rules import GangRules
+from filmhand.service import reload
+from filmhand.service.lay_out import LayOutTask, items_of, shapes_of
+from filmhand.service.prepare import OUTLINE, PrepareTask, prepare
+from filmhand.shop import House, Shop
+
+Size = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Orders:
+    """What a hot folder's sheets hold: copies on the film as the service hands them to be laid, and by what rule."""
+
+    items: tuple[Item, ...]
+    rules: GangRules
+    printer: Printer
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Lengths of the sheets, mm, and seconds spent."""
+
+    lengths: tuple[float, ...]
+    seconds: float
+
+
+def night(folder: Path) -> dict[str, Orders]:
+    """The demonstration's orders by hot folder, their artwork prepared into a folder unless it is there."""
+    shop = Shop.at(folder) if (folder / "shop.toml").exists() else make(folder)
+    house = reload.load(shop)
+    waiting: dict[str, list[tuple[str, tuple[int, ...], Path]]] = {}
+    for file in draw_artworks(folder / "artwork"):
+        copies = prepared(file, shop, house)
+        if copies:
+            waiting.setdefault(file.hot_folder, []).append((file.name, tuple(range(1, copies + 1)), shop.cache / file.name))
+    orders = {}
+    for name, jobs in waiting.items():
+        task = LayOutTask(tuple(jobs), house.printer, house.rules[name].general.gang, seed=1)
+        orders[name] = Orders(tuple(items_of(task, shapes_of(task))), task.rules, house.printer)
+    return orders
+
+
+def prepared(file: DemoFile, shop: Shop, house: House) -> int:
+    """How many copies of a file are to be printed; 0 of one that is held or rejected."""
+    rule = house.rules[file.hot_folder]
+    ticket = read_ticket(file.name, ticket_file=file.ticket, rule=rule.general, tables=house.tables)
+    if isinstance(ticket, Finding):
+        return 0
+    target = shop.cache / file.name
+    if not target.is_dir():
+        task = PrepareTask(
+            original=file.path,
+            name=file.name,
+            page=0,
+            is_part=False,
+            ticket=ticket,
+            rule=rule,
+            printer=house.printer,
+            known=(),
+            approved=False,
+            base=shop.root,
+            cache=shop.cache,
+            target=target,
+            colours=house.tables.colours,
+        )
+        if prepare(task).verdict >= Severity.HOLD:
+            print(f"  {file.name} is not printed")
+    return (ticket.copies or 1) if (target / OUTLINE).exists() else 0
+
+
+def by_filmhand(orders: Orders, **rules: Any) -> Laid:
+    """Sheet after sheet as the service fills them."""
+    chosen, waiting, lengths, began = orders.rules.model_copy(update=rules), orders.items, list[float](), time.perf_counter()
+    while waiting:
+        filled = fill_sheet(waiting, printer=orders.printer, rules=chosen, seed=1)
+        waiting = filled.left
+        lengths.append(filled.length_mm)
+    return Laid(tuple(lengths), time.perf_counter() - began)
+
+
+def with_labels(orders: Orders) -> Orders:
+    """The same, each copy with room for its label."""
+    slanting = any(angle % 90 for angle in orders.rules.rotate)
+    outlines: dict[Outline, Outline] = {}
+    for item in orders.items:
+        if item.outline not in outlines:
+            shape = labelled(item.outline, gap_mm=orders.rules.gap, nest=orders.rules.nest, slanting=slanting)
+            outlines[item.outline] = shape.outline
+    items = (Item(item.job, item.copy, outlines[item.outline], item.part) for item in orders.items)
+    return Orders(tuple(items), orders.rules, orders.printer)
+
+
+def by_shelves(orders: Orders) -> Laid:
+    """One sheet however long, its boxes on shelves."""
+    drawn = [(item.outline.width_mm, item.outline.height_mm) for item in orders.items]
+    width, gap, began = orders.printer.printable_width, orders.rules.gap, time.perf_counter()
+    lying = [(max(size), min(size)) if max(size) <= width else (min(size), max(size)) for size in drawn]
+    upright = [size if size[0] <= width else size[::-1] for size in drawn]
+    length = min(shelves(sizes, width_mm=width, gap_mm=gap) for sizes in (lying, upright))
+    return Laid((length + 2 * orders.printer.margin,), time.perf_counter() - began)
+
+
+def shelves(sizes: Sequence[Size], *, width_mm: float, gap_mm: float) -> float:
+    """Length by next-fit decreasing height: boxes from the highest down, each shelf filled from the left, no way back to it."""
+    length, depth, used = 0.0, 0.0, width_mm + 1
+    for width, height in sorted(sizes, key=lambda size: -size[1]):
+        if used + width > width_mm:
+            length += depth + gap_mm * (depth > 0)
+            depth, used = height, 0.0
+        used += width + gap_mm
+    return length + depth
+
+
+def main() -> None:
+    """A column a hot folder."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seconds", type=float, default=20.0)
+    parser.add_argument("--prepared", type=Path)
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as scratch:
+        orders = night(chosen.prepared or Path(scratch))
+    ways: Mapping[str, Callable[[Orders], Laid]] = {
+        "shelves of boxes": by_shelves,
+        "boxes": lambda one: by_filmhand(one, nest="box"),
+        "outlines, holes left empty": lambda one: by_filmhand(one, nest="outline", inside=False, seconds=chosen.seconds),
+        "outlines, art in holes": lambda one: by_filmhand(one, nest="outline", inside=True, seconds=chosen.seconds),
+        "outlines with labels": lambda one: by_filmhand(with_labels(one), nest="outline", seconds=chosen.seconds),
+    }
+    print(f"{'film, mm':28} {' '.join(f'{name:>14}' for name in orders)} {'together':>14}   of shelves  seconds")
+    print(f"{'copies':28} {' '.join(f'{len(one.items):14}' for one in orders.values())}")
+    whole = None
+    for name, way in ways.items():
+        laid = [way(one) for one in orders.values()]
+        total = sum(sum(one.lengths) for one in laid)
+        whole = whole or total
+        lengths = " ".join(f"{sum(one.lengths):10.0f} ({len(one.lengths)})" for one in laid)
+        seconds = sum(one.seconds for one in laid)
+        print(f"{name:28} {lengths} {total:14.0f} {total / whole:12.1%} {seconds:8.1f}", flush=True)
+    print("(in brackets: sheets)")
+
+
+if __name__ == "__main__":
+    main()
