@@ -30,7 +30,7 @@ HOSTILE: Final = (
     "W" * 200,
     "",
 )
-"""Names that have broken pages of others: markup, directions, scripts that fonts lack, signs that are no text, no end of letters."""
+"""Names that have broken pages of others: markup, directions, scripts that fonts lack, no text at all, no end of letters."""
 
 
 def placement(job: str, copy: int, box: tuple[float, float, float, float], **more: Any) -> dict[str, Any]:
@@ -61,9 +61,9 @@ def night(copies: int, *, designs: int, side: float = 80.0, width: float = 600.0
     across = int((width - 20) // (side + 6)) - 1
     boxes = [(10 + (side + 6) * (n % across), 10 + (side + 6) * (n // across), side, side) for n in range(copies)]
     jobs = [f"{100 + n * designs // copies}" for n in range(copies)]
-    placed = [
-        placement(job, n + 1, box, garment=(DARK, SAND)[int(job) % 2]) for n, (job, box) in enumerate(zip(jobs, boxes, strict=True))
-    ]
+    garments = [(DARK, SAND)[int(job) % 2] for job in jobs]
+    copied = enumerate(zip(jobs, boxes, garments, strict=True), 1)
+    placed = [placement(job, copy, box, garment=garment) for copy, (job, box, garment) in copied]
     return ticket(placed, width=width, length=20 + (side + 6) * -(-copies // across))
 
 

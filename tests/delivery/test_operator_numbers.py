@@ -1,5 +1,6 @@
 """Numbers on the operator's sheet: in the order of picking, on the copies they are of, on a strip each."""
 
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -56,7 +57,11 @@ def test_copies_of_a_design_are_numbered_along_the_film() -> None:
     placed = [placement("1", n, place) for n, place in enumerate([(10, 500, 80, 80), (10, 10, 80, 80), (200, 10, 80, 80)], 1)]
     placed.insert(0, placement("2", 1, (400, 10, 80, 80)))
     found = numbered(ticket(placed))
-    assert [(one.number, one.box.left, one.box.top) for one in found if one.job == "1"] == [(1, 320, 10), (2, 510, 10), (3, 510, 500)]
+    assert [(one.number, one.box.left, one.box.top) for one in found if one.job == "1"] == [
+        (1, 320, 10),
+        (2, 510, 10),
+        (3, 510, 500),
+    ]
 
 
 def test_pieces_of_a_copy_share_its_number() -> None:
@@ -91,7 +96,7 @@ def test_every_copy_has_one_number(places: list[tuple[float, float, float, float
     cut = cut_into_strips(800, length, [one.box for one in found], room=ROOM._replace(pages=pages))
     assert sum(len(strip.holding(found)) for strip in cut.strips) == len(found)
     assert (cut.strips[0].top, cut.strips[-1].bottom) == (0, length)
-    assert all(before.bottom == after.top for before, after in zip(cut.strips, cut.strips[1:], strict=False))
+    assert all(before.bottom == after.top for before, after in pairwise(cut.strips))
     assert cut.beside * pages == len(cut.strips)
     assert cut.beside * 800 * cut.scale + (cut.beside - 1) * ROOM.gap <= ROOM.width + 1e-6
     assert max(strip.bottom - strip.top for strip in cut.strips) * cut.scale <= ROOM.height - ROOM.foot + 1e-6
@@ -125,6 +130,13 @@ def test_many_copies_are_counted_rather_than_ticked() -> None:
     few, many = (facts_of(night(count, designs=1, side=20), PRESS).orders[0].lines[0] for count in (MOST_BOXES, MOST_BOXES + 1))
     assert few.ticks == tuple(range(1, MOST_BOXES + 1))
     assert (many.ticks, many.numbers) == ((), f"1–{MOST_BOXES + 1}")
+
+
+def test_copies_on_other_sheets_are_told() -> None:
+    """So that nobody looks for them here."""
+    placed = [placement("1", copy, (10, 90 * copy, 80, 80), copies=12) for copy in (4, 5)]
+    line = facts_of(ticket(placed), PRESS).orders[0].lines[0]
+    assert (line.copies, line.elsewhere, line.numbers) == (2, 10, "1–2")
 
 
 def test_warnings_name_their_copies() -> None:

@@ -141,7 +141,7 @@ def test_numbers_stand_on_their_copies_on_paper(tmp_path: Path, is_mirrored: boo
 @pytest.mark.outside
 @pytest.mark.parametrize("machine_fonts", [True, False])
 def test_any_text_is_shown_and_stays_on_the_page(tmp_path: Path, machine_fonts: bool) -> None:
-    """Names that broke pages of others are in the PDF as they are, escaped where they cannot be shown; no word leaves the page."""
+    """Names that broke pages of others are in the PDF, escaped where they cannot be shown; no word leaves the page."""
     placed = [
         placement(str(n), 1, (10, 10 + 60 * n, 50, 50), file=name, order=name, garment_name=name, due=name)
         for n, name in enumerate(HOSTILE)

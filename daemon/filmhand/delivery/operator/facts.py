@@ -16,6 +16,12 @@ from filmhand.words import Words
 MOST_BOXES: Final = 24
 """Copies of a design that each get a box to tick; more are counted."""
 
+_MOST_WORDS: Final = 2000
+"""Signs of a note or a finding."""
+
+_LEAST_SKEW: Final = 0.1
+"""Nearer to 45° any picture's box is about as wide as it is high, and tells nothing of its proportions."""
+
 _NB: Final = "\xa0"
 
 
@@ -37,6 +43,8 @@ class Line:
     size: str
     pieces: int
     copies: int
+    elsewhere: int
+    """Copies ordered that do not lie on this sheet."""
     numbers: str
     ticks: tuple[int, ...]
     """The numbers that have a box each; none where there are too many."""
@@ -97,10 +105,8 @@ def facts_of(ticket: Mapping[str, Any], press: PressRules) -> SheetFacts:
         copies=copies,
         why=legible((ticket.get("film") or {}).get("why") or ""),
         figures=tuple(_figures(ticket, copies, len(by_job))),
-        press=tuple(
-            Fact(SAYS[key], legible(getattr(press, key))) for key in ("temperature", "time", "pressure", "peel")
-        ),
-        press_note=legible(press.note),
+        press=tuple(Fact(SAYS[key], legible(getattr(press, key))) for key in ("temperature", "time", "pressure", "peel")),
+        press_note=legible(press.note, most=_MOST_WORDS),
         orders=tuple(_orders(ticket, by_job)),
         remarks=tuple(_remarks(ticket, by_job)),
         numbered=numbers,
@@ -134,9 +140,7 @@ def _orders(ticket: Mapping[str, Any], by_job: Mapping[str, Sequence[Numbered]])
 
     for (name, is_rush, due), jobs in groupby(by_job, key):
         lines = tuple(_line(placements[job], by_job[job]) for job in jobs)
-        yield Order(
-            "" if name is None else legible(name), is_rush, _due(due), sum(line.copies for line in lines), lines
-        )
+        yield Order("" if name is None else legible(name), is_rush, _due(due), sum(line.copies for line in lines), lines)
 
 
 def _line(items: Sequence[Mapping[str, Any]], copies: Sequence[Numbered]) -> Line:
@@ -150,6 +154,7 @@ def _line(items: Sequence[Mapping[str, Any]], copies: Sequence[Numbered]) -> Lin
         size=", ".join(_size(pieces[part]) for part in sorted(pieces)),
         pieces=len(pieces),
         copies=len(numbers),
+        elsewhere=max(0, first["copies"] - len(numbers)),
         numbers=_runs(numbers),
         ticks=tuple(numbers) if len(numbers) <= MOST_BOXES else (),
     )
@@ -161,7 +166,7 @@ def _size(item: Mapping[str, Any]) -> str:
     cos, sin = abs(math.cos(turn)), abs(math.sin(turn))
     box = item["width_mm"], item["height_mm"]
     skew = cos * cos - sin * sin
-    if abs(skew) < 0.1:  # near 45°, where any picture's box is as wide as it is high
+    if abs(skew) < _LEAST_SKEW:
         return f"≤{_NB}{box[0]:.0f}{_NB}×{_NB}{box[1]:.0f}{_NB}mm"
     width, height = ((box[k] * cos - box[1 - k] * sin) / skew for k in (0, 1))
     return f"{width:.0f}{_NB}×{_NB}{height:.0f}{_NB}mm"
@@ -193,5 +198,5 @@ def _remarks(ticket: Mapping[str, Any], by_job: Mapping[str, Sequence[Numbered]]
     for job, copies in by_job.items():
         for finding in ticket["findings"]:
             if finding["job"] == job and finding["severity"] == "warn":
-                message = legible(Words.from_json(finding["message"]))
+                message = legible(Words.from_json(finding["message"]), most=_MOST_WORDS)
                 yield Remark(message, legible(finding["file"]), _runs(sorted({one.number for one in copies})))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from filmhand.delivery.operator.legible import legible
 
@@ -47,9 +48,12 @@ def numbered(ticket: Mapping[str, Any]) -> tuple[Numbered, ...]:
     copies: dict[tuple[Any, ...], list[int]] = {}
     for place, item in enumerate(ticket["placements"]):
         copies.setdefault((item["job"], item["copy"]), []).append(place)
-    ranked = sorted(copies.values(), key=lambda places: _rank(ticket["placements"][places[0]], min(_row(boxes[p]) for p in places)))
+
+    def rank(places: Sequence[int]) -> tuple[Any, ...]:
+        return *_rank(ticket["placements"][places[0]]), *min(_row(boxes[place]) for place in places)
+
     found = []
-    for number, places in enumerate(ranked, 1):
+    for number, places in enumerate(sorted(copies.values(), key=rank), 1):
         for place in sorted(places, key=lambda one: ticket["placements"][one].get("part", 0)):
             item = ticket["placements"][place]
             text = f"{number}{_letter(item.get('part', 0))}"
@@ -63,11 +67,11 @@ def on_picture(item: Mapping[str, Any], ticket: Mapping[str, Any]) -> Box:
     return Box(left, item["y_mm"], item["width_mm"], item["height_mm"])
 
 
-def _rank(item: Mapping[str, Any], place: Sequence[float]) -> tuple[Any, ...]:
+def _rank(item: Mapping[str, Any]) -> tuple[Any, ...]:
     """Rush first, then by due time, then by order; what has no order or due time comes last."""
     order = item.get("order")
     urgency = (not item.get("rush"), item.get("due") is None, str(item.get("due")))
-    return *urgency, order is None, _natural(order), _natural(item["file"]), item["job"], *place
+    return *urgency, order is None, _natural(order), _natural(item["file"]), item["job"]
 
 
 def _row(box: Box) -> tuple[float, float]:
@@ -99,20 +103,21 @@ def _spots(boxes: Sequence[Box]) -> list[tuple[float, float]]:
     return [_spot(box, corners[_rivals(box, corners, areas)]) for box in boxes]
 
 
-def _rivals(box: Box, corners: "np.ndarray[Any, Any]", areas: "np.ndarray[Any, Any]") -> "np.ndarray[Any, Any]":
+def _rivals(box: Box, corners: NDArray[np.float64], areas: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Which boxes are smaller than this and meet it."""
     left, top, right, bottom = corners.T
     meets = (left < box.left + box.width) & (right > box.left) & (top < box.top + box.height) & (bottom > box.top)
     return np.asarray(meets & (areas < box.width * box.height))
 
 
-def _spot(box: Box, rivals: "np.ndarray[Any, Any]") -> tuple[float, float]:
+def _spot(box: Box, rivals: NDArray[np.float64]) -> tuple[float, float]:
     middle = box.middle
     if not _is_covered(middle, rivals):
         return middle
-    steps = [(i / 12, j / 12) for i in range(1, 12) for j in range(1, 12)]
-    places = ((box.left + box.width * i, box.top + box.height * j) for i, j in steps)
-    return min((place for place in places if not _is_covered(place, rivals)), key=lambda place: math.dist(place, middle), default=middle)
+    steps = [step / 12 for step in range(1, 12)]
+    places = [(box.left + box.width * i, box.top + box.height * j) for i in steps for j in steps]
+    own = [place for place in places if not _is_covered(place, rivals)]
+    return min(own, key=lambda place: math.dist(place, middle), default=middle)
 
 
 def _is_covered(place: tuple[float, float], rivals: Iterable[Sequence[float]]) -> bool:

@@ -46,7 +46,9 @@ class Picture:
     room: Room
 
 
-def paper_of(told: Mapping[str, Any], facts: SheetFacts, preview: Image.Image, *, at: datetime, machine_fonts: bool = True) -> bytes:
+def paper_of(
+    told: Mapping[str, Any], facts: SheetFacts, preview: Image.Image, *, at: datetime, machine_fonts: bool = True
+) -> bytes:
     """The PDF; for the same input on the same machine the same bytes. `told`: what write.py tells both templates.
 
     `machine_fonts`: whether any font but typst's own is used.

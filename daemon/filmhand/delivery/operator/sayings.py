@@ -1,4 +1,4 @@
-"""Every sentence of the operator's sheet, in English, for its two templates. Cautions in short; docs/cautions.md is the shop's full page."""
+"""Every sentence of the operator's sheet, in English, for its two templates."""
 
 from collections.abc import Mapping
 from typing import Final
@@ -40,6 +40,8 @@ SAYS: Final[Mapping[str, str]] = {
     "due": "due",
     "counted": "counted",
     "of": "of",
+    "elsewhere": "more on other sheets",
+    "pieces": "pieces each",
     "tick": "Tick copy",
     "tick_each": "Tick each copy",
     "name": "Name",

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from filmhand.delivery.operator.numbers import Box, Numbered
@@ -14,7 +15,7 @@ _SLACK: Final = 0.12
 
 
 class Room(NamedTuple):
-    """What a page gives a picture, mm; `gap`: between strips, `foot`: under each, for what is written there; how many such pages."""
+    """What pages give a picture, mm. `gap`: between strips; `foot`: under each, for what is written there."""
 
     width: float
     height: float
@@ -48,7 +49,7 @@ def cut_into_strips(width: float, length: float, boxes: Sequence[Box], *, room: 
     beside = max(range(1, MOST + 1), key=lambda number: _scale(width, length / (number * room.pages), number, room))
     count = beside * room.pages
     cuts = [0.0, *(_cut(length * place / count, length / count, boxes) for place in range(1, count)), length]
-    strips = tuple(Strip(top, bottom) for top, bottom in zip(cuts, cuts[1:], strict=False))
+    strips = tuple(Strip(top, bottom) for top, bottom in pairwise(cuts))
     return Strips(strips, _scale(width, max(strip.bottom - strip.top for strip in strips), beside, room), beside)
 
 
