@@ -28,7 +28,7 @@ from filmhand.gang.outline import Outline
 from filmhand.intake.read_ticket import read_ticket
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.printer import Printer
-from filmhand.rules import GangRules
+from filmhand.rules import GangRules, Nest
 from filmhand.service import reload
 from filmhand.service.lay_out import LayOutTask, items_of, shapes_of
 from filmhand.service.prepare import OUTLINE, PrepareTask, prepare
@@ -151,10 +151,10 @@ def main() -> None:
         orders = night(chosen.prepared or Path(scratch))
     ways: Mapping[str, Callable[[Orders], Laid]] = {
         "shelves of boxes": by_shelves,
-        "boxes": lambda one: by_filmhand(one, nest="box"),
-        "outlines, holes left empty": lambda one: by_filmhand(one, nest="outline", inside=False, seconds=chosen.seconds),
-        "outlines, art in holes": lambda one: by_filmhand(one, nest="outline", inside=True, seconds=chosen.seconds),
-        "outlines with labels": lambda one: by_filmhand(with_labels(one), nest="outline", seconds=chosen.seconds),
+        "boxes": lambda one: by_filmhand(one, nest=Nest.BOX),
+        "outlines, holes left empty": lambda one: by_filmhand(one, nest=Nest.OUTLINE, inside=False, seconds=chosen.seconds),
+        "outlines, art in holes": lambda one: by_filmhand(one, nest=Nest.OUTLINE, inside=True, seconds=chosen.seconds),
+        "outlines with labels": lambda one: by_filmhand(with_labels(one), nest=Nest.OUTLINE, seconds=chosen.seconds),
     }
     print(f"{'film, mm':28} {' '.join(f'{name:>14}' for name in orders)} {'together':>14}   of shelves  seconds")
     print(f"{'copies':28} {' '.join(f'{len(one.items):14}' for one in orders.values())}")

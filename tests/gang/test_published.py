@@ -31,7 +31,7 @@ def test_published_instances(name: str) -> None:
 
 @pytest.mark.parametrize("name", MEASURED)
 def test_instances_of_our_own(name: str) -> None:
-    """Density after 3 s within 5.5 points of the best that was seen in runs of three minutes."""
+    """Density after 3 s within 5.5 points of what a minute once came to."""
     assert density_after(read_strip(OWN / f"{name}.json"), 3) >= MEASURED[name] - 5.5
 
 
