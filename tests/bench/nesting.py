@@ -4,8 +4,8 @@
 
 Every instance (JSON, such as those of ESICUP's collection) in the folder, or those named, and two of our own drawing, go through
 filmhand's own `nest` with no gap. Density: area of all pieces over strip height × length, in %. Best: recomputed from the record
-layouts of Gardeyn, Vanden Berghe and Wauters 2025; for our own what a minute once came to; none for others. Checks: filmhand's own
-on cells, and shapely's on the pieces themselves. Nothing here is asserted.
+layouts of Gardeyn, Vanden Berghe and Wauters 2025; for our own what a minute once came to. Checks: filmhand's own on
+cells, and shapely's on the pieces themselves. Nothing here is asserted.
 """
 
 import argparse
