@@ -7,7 +7,7 @@ import pytest
 
 from filmhand.errors import ExitCode, SettingsError
 from filmhand.printer import load_printer
-from filmhand.rules import Form, Ink, Nest, OnOpaque, RuleFile, ScreenKind
+from filmhand.rules import Form, Ink, Nest, OnOpaque, PressRules, RuleFile, ScreenKind
 
 ROOT = Path(__file__).parents[1]
 TEMPLATES = ROOT / "daemon" / "filmhand" / "templates"
@@ -131,12 +131,13 @@ def test_every_key_of_a_printer_is_taken_in(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("path", sorted((ROOT / "rules").glob("*.toml")), ids=lambda path: path.stem)
 def test_every_starter_rule_loads_at_every_width(path: Path) -> None:
-    """Each keeps the night's layout modest and promises no labels."""
+    """Each keeps the night's layout modest, labels every copy, and states no press settings that are not the shop's own."""
     file = RuleFile.load(path)
     assert file.name == path.stem
     for width_mm in (20, 119, 121, 400):
         assert file.for_width(width_mm).gang.seconds <= 10
-    assert not file.general.gang.labels
+    assert file.general.gang.labels
+    assert file.general.press == PressRules()
 
 
 def test_the_printer_template_loads() -> None:

@@ -19,7 +19,8 @@ class CloseRules(Settings):
     before_due: Seconds | None = None
     """This long before the first of its copies is due."""
     carry: Mm | None = None
-    """At a time of day, a sheet shorter than this stays open until the next one, if nothing on it is due by then."""
+    """At a time of day, a sheet shorter than this waits until it has grown so long, at most to the next time of day,
+    if nothing on it is due by then."""
 
 
 class MarkRules(Settings):
@@ -65,7 +66,7 @@ class GangRules(Settings):
     """Names of printer files in the shop's `printers/` that share this hot folder's work by load. None: `printer.toml` alone."""
     close: CloseRules = CloseRules()
     labels: bool = False
-    """Beside each copy its order, which copy of how many it is, and a QR code of both."""
+    """Beside each copy a label: its order, which copy of how many it is, and a QR code of both."""
     marks: MarkRules = MarkRules()
     cut: CutRules = CutRules()
 

@@ -1,7 +1,7 @@
 """A shop: one installation's folder tree and settings."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Self
 
@@ -12,7 +12,7 @@ from filmhand import settings_file
 from filmhand.errors import NotFoundError, SettingsError
 from filmhand.intake.wardrobe import NO_TABLES, Entry, Garment, Named, Place, Tables, parse_named
 from filmhand.language import ENGLISH, Language, load_language
-from filmhand.rule_values import Seconds
+from filmhand.rule_values import Clock, Seconds
 from filmhand.rules import Printer, RuleFile, load_printer
 
 
@@ -41,6 +41,10 @@ class ShopSettings(BaseSettings):
     """Longest time that work on one file may take."""
     attempts: int = Field(default=3, ge=1, le=10)
     """How often a file may fail before it is set aside for a person."""
+    cut_off: Clock = Field(default="06:00", validate_default=True)
+    """When the night's film must be printed: what `filmhand forecast` goes by."""
+    printing_hours: float = Field(default=8.0, gt=0, le=24)
+    """Hours a day that the printer prints, for the forecast of the coming week."""
 
     @classmethod
     def settings_customise_sources(
@@ -90,6 +94,15 @@ class Shop:
     def languages(self) -> Path:
         """The shop's own catalogues of sentences, laid over those that come with filmhand; it may do without."""
         return self.root / "languages"
+
+    @property
+    def printers(self) -> Path:
+        """Files of further printers; the shop may do without."""
+        return self.root / "printers"
+
+    def printer_base(self, name: str) -> Path:
+        """The folder of a printer's file, from which paths in it start."""
+        return self.printers if name else self.root
 
     @property
     def staging(self) -> Path:
@@ -160,10 +173,18 @@ class House:
 
     settings: ShopSettings
     printer: Printer
+    """The shop's own, of `printer.toml`."""
     rules: Mapping[str, RuleFile]
     tables: Tables = NO_TABLES
     language: Language = ENGLISH
     """Of notes, where the ticket names no other."""
+    others: Mapping[str, Printer] = field(default_factory=dict)
+    """Further printers by the names of their files in `printers/`."""
+
+    @property
+    def printers(self) -> Mapping[str, Printer]:
+        """Every printer as jobs and sheets name them: the shop's own has the empty name."""
+        return {"": self.printer, **self.others}
 
 
 def load_house(shop: Shop) -> House:
@@ -176,7 +197,30 @@ def load_house(shop: Shop) -> House:
     if not rules:
         raise SettingsError("This shop has no rules", file=shop.root / "rules", next_step="Put a rule file there")
     printer, tables = load_printer(shop.root / "printer.toml"), load_tables(shop.root)
-    return House(settings, printer, rules, tables, load_language(settings.language, shop.languages))
+    others = {path.stem: load_printer(path) for path in sorted(shop.printers.glob("*.toml"))}
+    for rule in rules.values():
+        _check_printers(rule, printer, others)
+    return House(settings, printer, rules, tables, load_language(settings.language, shop.languages), others)
+
+
+def _check_printers(rule: RuleFile, printer: Printer, others: Mapping[str, Printer]) -> None:
+    """SettingsError where a rule names a printer that the shop has not, or film that does not fit one of its printers."""
+    gang = rule.general.gang
+    unknown = [name for name in gang.printers if name not in others]
+    if unknown:
+        known = ", ".join(others) or "none yet"
+        raise SettingsError(
+            f"The key gang.printers names {unknown[0]!r}, and the shop's printers/ has no such file ({known})",
+            file=rule.path,
+            next_step=f"Write printers/{unknown[0]}.toml, or name another",
+        )
+    narrowest = min((others[name].film_width for name in gang.printers), default=printer.film_width)
+    if any(width > narrowest for width in gang.films):
+        raise SettingsError(
+            f"The key gang.films names {max(gang.films):g} mm, and the printer takes film of {narrowest:g} mm at most",
+            file=rule.path,
+            next_step="Name narrower film, or correct film_width in the printer file",
+        )
 
 
 def load_tables(folder: Path) -> Tables:

@@ -116,17 +116,23 @@ def test_a_copy_that_fits_no_sheet_is_left_and_said() -> None:
         fill_sheet(filled.left, printer=PRINTER, rules=GangRules(), seed=1)
 
 
-def test_slant_rotations_keep_pictures_on_the_film() -> None:
-    """Turned by 45°, a disc's empty corners reach past it: used where the margin takes them, else left out."""
-    for width, used in ((40.0, True), (120.0, False)):
-        waiting = items_of({"disc": disc()}, width_mm=width, copies=2)
-        filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(rotate=(45,), seconds=1), seed=1)
-        assert {one.rotation_deg for one in filled.placements} == ({45.0} if used else {0.0})
-        assert ("45" in filled.note) is not used
-        for one in filled.placements:
-            assert min(one.x_mm, one.y_mm) >= 0
-            assert one.x_mm + one.width_mm <= PRINTER.film_width
-            assert one.y_mm + one.height_mm <= filled.length_mm
+def test_slant_rotations_keep_film_between_the_margins() -> None:
+    """Turned by 45°, a disc's film stays between the margins; the empty corners of its box may reach past them."""
+    waiting = items_of({"disc": disc()}, width_mm=120.0, copies=2)
+    rules = GangRules(rotate=(45,), seconds=1)
+    filled = fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1)
+    assert {one.rotation_deg for one in filled.placements} == {45.0}
+    assert faults(filled, waiting, rules) == ()
+    assert min(one.x_mm for one in filled.placements) < PRINTER.margin
+
+
+def test_the_pieces_of_a_copy_go_on_a_sheet_together() -> None:
+    """Three copies in two pieces each; a sheet that has room for five pieces takes four."""
+    waiting = [Item("two", copy, Outline.box(270.0, 90.0), part) for copy in (1, 2, 3) for part in (1, 2)]
+    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(nest=Nest.BOX, max_length="500 mm", gap="0 mm"), seed=1)
+    assert {(one.copy, one.part) for one in filled.placements} == {(1, 1), (1, 2), (2, 1), (2, 2)}
+    assert {key(item) for item in filled.left} == {("two", 3)}
+    assert len(filled.left) == 2
 
 
 def test_one_copy_takes_its_own_height_and_two_margins() -> None:

@@ -318,7 +318,7 @@ def test_no_bytes_bring_it_down(data: bytes) -> None:
     assert len({line.line for line in orders.lines}) == len(orders.lines)
 
 
-@pytest.mark.parametrize(("cell", "rush"), [("yes", True), ("x", True), ("Ja", True), ("sí", True), ("0", False), ("nein", False)])
+@pytest.mark.parametrize(("cell", "rush"), [("yes", True), ("x", True), ("Ja", True), ("sí", True), ("0", False), ("no", False)])
 def test_a_column_says_what_is_in_a_rush(cell: str, rush: bool) -> None:
     """Spreadsheets say yes and no in many ways."""
     (line,) = read(f"file;rush\nlogo.png;{cell}\n".encode()).lines

@@ -1,7 +1,7 @@
 """The journal: moves that states.py allows and no others, copies counted, events that fold to the row."""
 
-import dataclasses
 import sqlite3
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from filmhand.errors import JournalError
-from filmhand.gang.sheet import Placement
+from filmhand.gang.sheet import Placement, Spot
 from filmhand.intake.listing import Fingerprint
 from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs, schema, sheets
@@ -24,6 +24,7 @@ from filmhand.preflight.finding import Finding, Severity
 from filmhand.words import Words
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
+FILM = sheets.Film(600, 100)
 FINDING = Finding("ground", Severity.HOLD, Words("It has a white ground."), Words("Send it without."))
 
 
@@ -105,22 +106,61 @@ def test_no_copy_lies_on_two_live_sheets(journal: Journal) -> None:
     """The unique index refuses it, and the whole seal with it."""
     job = _waiting(journal, "a", copies=2)
     first = _open(journal)
-    sheets.seal(journal, first, [_place(job, 1)], film_width_mm=600, length_mm=100, at=NOW)
+    sheets.seal(journal, first, [_place(job, 1)], film=FILM, at=NOW)
     with pytest.raises(sqlite3.IntegrityError):
-        sheets.seal(journal, _open(journal), [_place(job, 2), _place(job, 1)], film_width_mm=600, length_mm=100, at=NOW)
+        sheets.seal(journal, _open(journal), [_place(job, 2), _place(job, 1)], film=FILM, at=NOW)
     assert [copies for _, copies in jobs.unplaced(journal, "dark")] == [(2,)]
+
+
+def test_a_copy_in_pieces_counts_once_and_stays_on_one_sheet(journal: Journal) -> None:
+    """Both pieces of the copy on one sheet: it is sheeted. Pieces on two sheets are refused, and the whole beside a piece."""
+    job = _waiting(journal, "a", copies=2)
+    pieces = [replace(_place(job, 1), part=part) for part in (1, 2)]
+    sheets.seal(journal, _open(journal), pieces, film=FILM, at=NOW)
+    balance = sheets.balance(journal)
+    assert (balance.on_sheets, balance.waiting, balance.holds) == (1, 1, True)
+    for wrong in (replace(_place(job, 1), part=3), _place(job, 1)):
+        with pytest.raises(sqlite3.IntegrityError, match="one sheet"):
+            sheets.seal(journal, _open(journal), [_place(job, 2), wrong], film=FILM, at=NOW)
+    assert [copies for _, copies in jobs.unplaced(journal, "dark")] == [(2,)]
+
+
+def test_a_sheet_reads_back_with_its_labels_pieces_and_film(journal: Journal) -> None:
+    """Where a label lies, which piece it is, and why this film was chosen stay with the sheet."""
+    job = _waiting(journal, "a")
+    sheet = _open(journal)
+    placed = (replace(_place(job, 1), part=1, label=Spot(1.5, 2, 30, 9, 90)), replace(_place(job, 1), part=2, x_mm=70.25))
+    sheets.seal(journal, sheet, placed, film=sheets.Film(330, 120, "the cheapest"), at=NOW)
+    assert sheets.placements(journal, sheet.id) == placed
+    sheets.staged(journal, _find(journal, sheet), {"digests": {}}, at=NOW)
+    found = _find(journal, sheet)
+    assert (found.film_width_mm, found.length_mm, found.facts) == (330, 120, {"film": {"why": "the cheapest"}, "digests": {}})
+
+
+def test_each_printer_has_an_open_sheet_of_its_own(journal: Journal) -> None:
+    """Two printers share a hot folder: a job waits for its own printer's sheet, and asking closes both."""
+    for name, printer in (("a", "left"), ("b", "right"), ("c", "left")):
+        jobs.claim(journal, New(replace(_job(name), printer=printer)))
+        jobs.prepared(journal, JobId(name), {}, findings=(), at=NOW)
+    assert [(sheet.printer, sheet.place) for sheet in sheets.by_stage(journal, SheetStage.OPEN)] == [
+        ("left", "dark/left/dark-20310504-0001"),
+        ("right", "dark/right/dark-20310504-0002"),
+    ]
+    assert [job.id for job, _ in jobs.unplaced(journal, "dark", "left")] == ["a", "c"]
+    assert sheets.ask_close(journal, "dark", at=NOW)
+    assert all(sheet.close_asked for sheet in sheets.by_stage(journal, SheetStage.OPEN))
 
 
 def test_what_does_not_fit_waits_for_a_further_sheet(journal: Journal) -> None:
     """The further sheet is opened in the same commit, and closed like the first if that was asked."""
     job = _waiting(journal, "a", copies=2)
     assert sheets.ask_close(journal, "dark", at=NOW)
-    sheets.seal(journal, _open(journal), [_place(job, 1)], film_width_mm=600, length_mm=100, at=NOW)
+    sheets.seal(journal, _open(journal), [_place(job, 1)], film=FILM, at=NOW)
     found = jobs.find(journal, job)
     assert found is not None
     assert found.stage is JobStage.WAITING
     assert _open(journal).close_asked
-    sheets.seal(journal, _open(journal), [_place(job, 2)], film_width_mm=600, length_mm=100, at=NOW)
+    sheets.seal(journal, _open(journal), [_place(job, 2)], film=FILM, at=NOW)
     found = jobs.find(journal, job)
     assert found is not None
     assert found.stage is JobStage.SHEETED
@@ -131,7 +171,7 @@ def test_sheet_names_are_never_reused(journal: Journal) -> None:
     """A cancelled sheet's name is spent: the next sheet has another."""
     job = _waiting(journal, "a")
     first = _open(journal)
-    sheets.seal(journal, first, [_place(job, 1)], film_width_mm=600, length_mm=100, at=NOW)
+    sheets.seal(journal, first, [_place(job, 1)], film=FILM, at=NOW)
     sheets.hold(journal, _find(journal, first), "trouble", at=NOW)
     sheets.cancelled(journal, first.id, at=NOW)
     assert _open(journal).name != first.name
@@ -149,6 +189,30 @@ def test_a_journal_from_the_future_is_not_touched(tmp_path: Path) -> None:
         connection.execute("PRAGMA user_version = 99")
     with pytest.raises(JournalError, match="version 99"):
         Journal.open(tmp_path / "j")
+
+
+def test_a_journal_of_before_is_upgraded_by_opening_and_not_by_looking(tmp_path: Path) -> None:
+    """A placement of the second version is still there, whole and without a label; looking says what to do first."""
+    path = tmp_path / "j"
+    with sqlite3.connect(path) as connection:
+        for number, step in enumerate(schema.STEPS[:2], 1):
+            connection.executescript(f"{step} PRAGMA user_version = {number};")
+        row = "'a', 1, 'dark', x'61', 'd', 1, 'sheeted', 1, '{}', '2031-05-04T22:00:00+00:00', '2031-05-04T22:00:00+00:00', ''"
+        columns = "id, seq, folder, name, digest, size_bytes, stage, copies, ticket, arrived, since, rule_digest"
+        connection.execute(f"INSERT INTO job ({columns}) VALUES ({row})")
+        connection.execute(
+            "INSERT INTO sheet (name, folder, stage, opened, since) VALUES"
+            " ('dark-1', 'dark', 'sealed', '2031-05-04T22:00:00+00:00', '2031-05-04T22:00:00+00:00')"
+        )
+        connection.execute("INSERT INTO placement VALUES ('a', 1, 1, 10, 20, 30, 40, 90, 1)")
+    with pytest.raises(JournalError, match="older filmhand"):
+        Journal.read_only(path)
+    with Journal.open(path) as journal:
+        (sheet,) = sheets.by_stage(journal, SheetStage.SEALED)
+        assert sheets.placements(journal, sheet.id) == (Placement("a", 1, 10, 20, 30, 40, 90),)
+        assert (sheet.printer, sheet.place) == ("", "dark/dark-1")
+    with Journal.read_only(path) as journal:
+        assert sheets.find(journal, "dark-1") is not None
 
 
 def test_a_file_that_is_no_journal_is_refused(tmp_path: Path) -> None:
@@ -202,7 +266,7 @@ class Night(RuleBasedStateMachine):
             attempt_failed(self.journal, Subject.job(job.id), "it broke off", at=self._tick())
         else:
             stage = JobStage.HOLDING if end == "hold" else JobStage.REJECTING
-            found = dataclasses.replace(job, findings=(FINDING,))
+            found = replace(job, findings=(FINDING,))
             jobs.set_aside(self.journal, found, stage, place="x", at=self._tick())
 
     @rule()
@@ -228,7 +292,7 @@ class Night(RuleBasedStateMachine):
         waiting = [(job.id, copy) for job, copies in jobs.unplaced(self.journal, "dark") for copy in copies]
         if waiting:
             placed = [_place(job, copy) for job, copy in waiting[:most]]
-            sheets.seal(self.journal, _open(self.journal), placed, film_width_mm=600, length_mm=1, at=self._tick())
+            sheets.seal(self.journal, _open(self.journal), placed, film=FILM, at=self._tick())
 
     @rule(end=st.sampled_from(["deliver", "doubt-yes", "doubt-no", "cancel"]))
     def hand_over(self, end: str) -> None:
@@ -238,7 +302,7 @@ class Night(RuleBasedStateMachine):
                 sheets.hold(self.journal, sheet, "trouble", at=self._tick())
                 sheets.cancelled(self.journal, sheet.id, at=self._tick())
                 return
-            sheets.staged(self.journal, sheet.id, {}, at=self._tick())
+            sheets.staged(self.journal, sheet, {}, at=self._tick())
             sheets.delivering(self.journal, sheet.id, boot="b", at=self._tick())
             if end != "deliver":
                 sheets.hold(self.journal, _find(self.journal, sheet), "doubt", at=self._tick())

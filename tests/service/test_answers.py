@@ -41,8 +41,8 @@ def _held(shop: Shop, journal: Journal, *, at_hand_over: bool) -> SheetRecord:
     jobs.claim(journal, jobs.New(job))
     jobs.prepared(journal, JobId("j1"), {}, findings=(), at=NOW)
     (sheet,) = sheets.by_stage(journal, SheetStage.OPEN)
-    sheets.seal(journal, sheet, [Placement("j1", 1, 0, 0, 1, 1, 0)], film_width_mm=600, length_mm=1, at=NOW)
-    sheets.staged(journal, sheet.id, {}, at=NOW)
+    sheets.seal(journal, sheet, [Placement("j1", 1, 0, 0, 1, 1, 0)], film=sheets.Film(600, 1), at=NOW)
+    sheets.staged(journal, sheet, {}, at=NOW)
     if at_hand_over:
         sheets.delivering(journal, sheet.id, boot="b", at=NOW)
     sheets.hold(journal, _find(journal, sheet), "doubt", at=NOW)

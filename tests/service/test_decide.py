@@ -11,10 +11,10 @@ from filmhand.intake.listing import Entry, EntryKind, Fingerprint
 from filmhand.intake.ticket import Ticket
 from filmhand.journal.records import Expected, Job, JobId, JobRole, SheetId, SheetRecord
 from filmhand.journal.states import JobStage, SheetStage
-from filmhand.rules import CloseRules, RuleFile
+from filmhand.rules import RuleFile
 from filmhand.service import actions, pauses
-from filmhand.service.closing import reason_to_close
-from filmhand.service.decide import Mode, View, Waiting, decide
+from filmhand.service.closing import Waiting
+from filmhand.service.decide import Mode, View, decide
 
 NOW = datetime(2031, 5, 4, 22, 0, 30, tzinfo=UTC)
 RULE = RuleFile.parse('title = "t"\n[gang.close]\nafter = "45 min"', Path("dark.toml"))
@@ -109,7 +109,7 @@ def test_filing_follows_at_once(stage: JobStage) -> None:
 
 def test_a_batch_closes_when_nothing_more_comes() -> None:
     """Not while a file settles, is claimed, or is being prepared."""
-    sheet, waiting = _sheet(), {"dark": Waiting((("j1", 1), ("j1", 2)), NOW, 0)}
+    sheet, waiting = _sheet(), {"dark-1": Waiting((("j1", 1), ("j1", 2)), NOW, 0)}
     close = (actions.LayOut(sheet, "the batch ends"),)
     assert _decide(_view(sheets=(sheet,), waiting=waiting), Mode.BATCH) == close
     assert _decide(_view(sheets=(sheet,), waiting=waiting, still_settling=1), Mode.BATCH) == ()
@@ -122,8 +122,8 @@ def test_a_batch_closes_when_nothing_more_comes() -> None:
 def test_a_daemon_closes_by_the_rule() -> None:
     """Here when the oldest copy has waited 45 minutes."""
     sheet = _sheet()
-    young = {"dark": Waiting((("j1", 1), ("j1", 2)), NOW - timedelta(minutes=44), 0)}
-    old = {"dark": Waiting((("j1", 1), ("j1", 2)), NOW - timedelta(minutes=45), 0)}
+    young = {"dark-1": Waiting((("j1", 1), ("j1", 2)), NOW - timedelta(minutes=44), 0)}
+    old = {"dark-1": Waiting((("j1", 1), ("j1", 2)), NOW - timedelta(minutes=45), 0)}
     assert _decide(_view(sheets=(sheet,), waiting=young)) == ()
     assert [type(action) for action in _decide(_view(sheets=(sheet,), waiting=old))] == [actions.LayOut]
 
@@ -148,21 +148,12 @@ def test_a_folder_without_its_rule_waits() -> None:
     assert _decide(_view(rules={}, jobs=(_job(),), sheets=(_sheet(stage=SheetStage.SEALED),))) == ()
 
 
-@pytest.mark.parametrize(
-    ("rules", "oldest", "length_mm", "closes"),
-    [
-        (CloseRules(at=("22:00",)), NOW.replace(hour=21), 0, True),
-        (CloseRules(at=("22:00",)), NOW, 0, False),
-        (CloseRules(at=("23:00",)), NOW.replace(hour=21), 0, False),
-        (CloseRules(at=("06:00",)), NOW - timedelta(days=1), 0, True),
-        (CloseRules(length="3 m"), NOW, 3000, True),
-        (CloseRules(length="3 m"), NOW, 2999, False),
-        (CloseRules(), NOW - timedelta(days=9), 1e6, False),
-    ],
-)
-def test_reasons_to_close(rules: CloseRules, oldest: datetime, length_mm: float, closes: bool) -> None:
-    """By time of day once it has passed since the oldest copy came, and by length."""
-    assert bool(reason_to_close(_sheet(), rules, oldest=oldest, length_mm=length_mm, now=NOW)) is closes
+def test_a_printer_without_its_file_waits() -> None:
+    """Nor is work begun for a printer that was taken away; that of the others goes on."""
+    theirs, ours = _job(printer="left"), _job(id=JobId("j2"))
+    assert _decide(_view(jobs=(theirs, ours), sheets=(_sheet(stage=SheetStage.SEALED, printer="left"),))) == (
+        actions.Prepare(ours),
+    )
 
 
 def test_pauses_grow_and_end() -> None:

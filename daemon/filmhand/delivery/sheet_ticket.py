@@ -1,17 +1,30 @@
 """The ticket of a delivered sheet, ticket.json: what lies where, what it takes. Its JSON Schema is schemas/sheet.schema.json."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from filmhand.estimate.hand import Hand
-from filmhand.gang.sheet import Sheet
+from filmhand.gang.sheet import Placement, Sheet, Spot
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer
 
 TICKET = "ticket.json"
 SCHEMA = 1
+
+
+@dataclass(frozen=True)
+class Made:
+    """How and when a sheet was made. `passes`: None where neither rule nor printer says. `film`: why it is this film."""
+
+    rule: str
+    """The rule's title."""
+    at: datetime
+    passes: int | None = None
+    film: str = ""
 
 
 @dataclass(frozen=True)
@@ -34,15 +47,21 @@ def sheet_ticket(
     facts: Mapping[str, CopyFacts],
     *,
     printer: Printer,
+    made: Made,
     is_nominal: bool,
     figures: Mapping[str, Any],
     digests: Mapping[str, str],
 ) -> dict[str, Any]:
-    """Plain values for JSON. `facts` by job id; `figures`: the sheet's `estimate` and `hand`; `digests` SHA-256 by file name."""
+    """Plain values for JSON. `facts` by job id; `figures`: the sheet's `estimate`, `hand`, `orders`; `digests` by file name."""
+    parts = Counter((item.job, item.copy) for item in sheet.placements)
     return {
         "schema": SCHEMA,
         "sheet": sheet.name,
+        "rule": made.rule,
+        "date": made.at.isoformat(timespec="seconds"),
         "printer": printer.name,
+        "passes": made.passes,
+        "film": {"width_mm": sheet.film_width_mm, "why": made.film},
         "film_width_mm": sheet.film_width_mm,
         "length_mm": sheet.length_mm,
         "resolution": list(printer.resolution),
@@ -50,23 +69,41 @@ def sheet_ticket(
         "inks": list(printer.planes),
         "mirrored": printer.mirror,
         "colour": "nominal" if is_nominal else "profile",
-        "placements": [
-            {
-                "job": item.job,
-                "order": facts[item.job].ticket.order,
-                "file": facts[item.job].shown_name,
-                "sha256": facts[item.job].digest,
-                "copy": item.copy,
-                "copies": facts[item.job].ticket.copies,
-                "garment": facts[item.job].garment,
-                **{key: round(value, 4) for key, value in asdict(item).items() if key not in ("job", "copy")},
-            }
-            for item in sheet.placements
-        ],
+        "placements": [_placement(item, facts[item.job], parts=parts[item.job, item.copy]) for item in sheet.placements],
         "designs": [_design(job, one) for job, one in facts.items()],
         "findings": list(_findings(facts)),
         **figures,
         "digests": dict(digests),
+    }
+
+
+def _placement(item: Placement, one: CopyFacts, *, parts: int) -> dict[str, Any]:
+    """A copy, or a piece of one."""
+    ticket = one.ticket
+    return {
+        "job": item.job,
+        "order": ticket.order,
+        "file": one.shown_name,
+        "sha256": one.digest,
+        "copy": item.copy,
+        "copies": ticket.copies,
+        **({"part": item.part, "parts": parts} if item.part else {}),
+        "garment": one.garment,
+        **({} if ticket.garment_name is None else {"garment_name": ticket.garment_name}),
+        **({} if ticket.due is None else {"due": ticket.due.isoformat()}),
+        **({"rush": True} if ticket.rush else {}),
+        **_box(item),
+        **({} if item.label is None else {"label": _box(item.label)}),
+    }
+
+
+def _box(place: Placement | Spot) -> dict[str, float]:
+    return {
+        "x_mm": round(place.x_mm, 4),
+        "y_mm": round(place.y_mm, 4),
+        "width_mm": round(place.width_mm, 4),
+        "height_mm": round(place.height_mm, 4),
+        "rotation_deg": round(place.rotation_deg, 4),
     }
 
 

@@ -91,6 +91,11 @@ def estimate(
     )
 
 
+def passes_of(printer: Printer, passes: int | None) -> int | None:
+    """The number of passes that minutes are reckoned by: as asked, else the greatest of the speed table; None without either."""
+    return max(printer.speed_m2_h, default=None) if passes is None else passes
+
+
 def ink_ml_of(dots: Mapping[str, Sequence[float]], *, printer: Printer) -> dict[str, float]:
     """Millilitres by plane; `dots` as for `estimate`."""
     return {plane: _ml(counts, printer.drop_pl.of(plane)) for plane, counts in dots.items()}

@@ -129,23 +129,24 @@ def draw(copy: Copy, own: range, canvas: Canvas, carried: Mapping[str, Carried])
     return left_over
 
 
-def stamp(mark: Mark, canvas: Canvas) -> None:
-    """Lay a mark's dots on a band: full drops in its planes, and film under them. What lies past the film is left out."""
+def stamp(mark: Mark, canvas: Canvas) -> int:
+    """Lay a mark's dots on a band, full drops in its planes, film under them; how many. What lies past the film is left out."""
     rows = range(max(mark.top, canvas.top, 0), min(mark.bottom, canvas.top + canvas.rows))
     first, last = max(mark.left, 0), min(mark.left + mark.width, canvas.width)
     if not rows or first >= last:
-        return
+        return 0
     dots = mark.drawing.drawn(mark.width, mark.height)
     dots = dots[rows.start - mark.top : rows.stop - mark.top, first - mark.left : last - mark.left]
     own = slice(rows.start - canvas.top, rows.stop - canvas.top)
     if canvas.film_tones.size:
         for tones in (canvas.film_tones, *(canvas.ink_tones[plane] for plane in mark.planes)):
             tones[own, first:last][dots] = 255
-        return
+        return int(np.count_nonzero(dots))
     words = slice(first // WORD, words_for(last))
     laid = _words(dots, first % WORD)
     for plane in (canvas.film, canvas.under, *(canvas.inks[plane] for plane in mark.planes)):
         plane[..., own, words] |= laid
+    return int(np.count_nonzero(dots))
 
 
 def _words(dots: NDArray[np.bool_], offset: int) -> Words:

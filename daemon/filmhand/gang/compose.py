@@ -48,10 +48,11 @@ Result = TypeVar("Result")
 
 @dataclass(frozen=True, eq=False)
 class _Band:
-    """A composed band: each ink's strips, what was laid (as in `Composed`), and the preview's rows."""
+    """A composed band: each ink's strips, what was laid (as in `Composed`) and what of it was marks', and the preview's rows."""
 
     strips: tuple[Strips, ...]
     samples: tuple[NDArray[np.int64], ...]
+    marked: tuple[int, ...]
     film: float
     preview: NDArray[np.uint8]
 
@@ -80,6 +81,7 @@ def compose(
         work = partial(_composed, plan, marks, preview, Relay(rows))
         samples = [np.zeros(1, np.int64) for _ in plan.inks]
         checks = [0] * len(plan.inks)
+        marked = np.zeros(len(plan.inks), np.int64)
         film = 0.0
         for band in _in_order(pool, work, range(0, plan.length, rows), ahead=2 * workers):
             for ink, strips in enumerate(band.strips):
@@ -89,6 +91,7 @@ def compose(
                     checks[ink] = crc32(check.to_bytes(4, "little"), checks[ink])
             preview.append(band.preview)
             samples = [total + more for total, more in zip(samples, band.samples, strict=True)]
+            marked += band.marked
             film += band.film
     return Composed(
         sheet=sheet.name,
@@ -101,6 +104,7 @@ def compose(
         length_dots=plan.length,
         samples={ink: tuple(int(n) for n in total) for ink, total in zip(plan.inks, samples, strict=True)},
         checks=dict(zip(plan.inks, checks, strict=True)),
+        mark_dots={ink: (*(0,) * (len(total) - 1), int(n)) for ink, total, n in zip(plan.inks, samples, marked, strict=True)},
         film_dots=round(film),
     )
 
@@ -178,8 +182,10 @@ def _composed(plan: Plan, marks: Sequence[Mark], preview: PreviewBuilder, relay:
             left_over = draw(copy, own, canvas, above)
             if copy.diffuses and own.stop < copy.film.height:
                 relay.give(number, top, left_over)
+    marked = dict.fromkeys(plan.inks, 0)
     for mark in marks:
-        stamp(mark, canvas)
+        dots = stamp(mark, canvas)
+        marked |= {plane: marked[plane] + dots for plane in mark.planes}
     down = preview.block[1]
     if printer.bits == CONTINUOUS:
         film, under = (tone_sums(canvas.film_tones, down) / 255).astype(np.float32), None
@@ -189,7 +195,7 @@ def _composed(plan: Plan, marks: Sequence[Mark], preview: PreviewBuilder, relay:
     seen = {ink: groups for ink, (_, _, groups) in zip(plan.inks, laid, strict=True)}
     picture = preview.render(top // down, film, seen, choked=under)
     strips, samples = tuple(one[0] for one in laid), tuple(one[1] for one in laid)
-    return _Band(strips, samples, float(film.sum(dtype=np.float64)), picture)
+    return _Band(strips, samples, tuple(marked.values()), float(film.sum(dtype=np.float64)), picture)
 
 
 def _laid(canvas: Canvas, ink: str, plan: Plan, down: int) -> tuple[Strips, NDArray[np.int64], NDArray[np.float32]]:

@@ -15,6 +15,7 @@ class Composed:
     `files`: names of the TIFFs, in print order of the inks, or of the one that holds them all.
     `samples`: by ink, what reading the file back must count: dots by drop size, smallest first; at 8 bits the sum of all tones.
     `checks`: by ink, the CRC-32 of the CRC-32s of its strips before they are compressed, each as four bytes, the lowest first.
+    `mark_dots`: by ink, those of the dots that are of marks and labels; by drop size.
     `film_dots`: dots of printed film, whatever ink is on them; at 8 bits the full dots that coverage comes to.
     """
 
@@ -28,6 +29,7 @@ class Composed:
     length_dots: int
     samples: Mapping[str, tuple[int, ...]]
     checks: Mapping[str, int]
+    mark_dots: Mapping[str, tuple[int, ...]]
     film_dots: int
 
     @property

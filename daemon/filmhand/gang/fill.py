@@ -1,16 +1,17 @@
-"""Filling one sheet: which of the waiting copies go on it, oldest first, and where each lies on the film."""
+"""Filling one sheet: which of the waiting copies go on it, the most urgent first, and where each lies on the film."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import accumulate
+from itertools import accumulate, groupby
 from typing import Final
 
 from filmhand.errors import SettingsError
-from filmhand.gang.nest import Item, Layout, blank_border_mm, fits, least_length, nest, nest_boxes
+from filmhand.gang.nest import Item, Layout, fits, least_length, nest, nest_boxes
 from filmhand.gang.outline import Outline
 from filmhand.gang.sheet import Placement
+from filmhand.marks.sheet_marks import foot_mm, head_mm
 from filmhand.printer import Printer
 from filmhand.rule_values import Nest
 from filmhand.rules import GangRules
@@ -22,10 +23,12 @@ _EASY_DENSITY: Final = 0.7
 _TRIES: Final = 3
 _PACKINGS_TO_COUNT: Final = 12
 _MOST_REFUSALS: Final = 12
-_QUARTER: Final = 90
 _CAREFUL: Final = 0.995
 """The next try asks for a little less than the density that the last one reached."""
 _ROUNDING_MM: Final = 1e-6
+
+Copy = tuple[Item, ...]
+"""A copy's pieces: one where its design lies in one. They go on a sheet together."""
 
 
 @dataclass(frozen=True)
@@ -41,9 +44,13 @@ class Filled:
 
 @dataclass(frozen=True)
 class _Strip:
-    """The printable part of a sheet. `rules`: their greatest length is the strip's, without margins."""
+    """The part of a sheet for copies; `left`, `top`: where it begins. The rules' greatest length is the strip's own."""
 
+    left: float
+    top: float
     width_mm: float
+    ends_mm: float
+    """Length of film at both ends that is no part of it."""
     rules: GangRules
 
     @property
@@ -54,82 +61,96 @@ class _Strip:
 
 @dataclass(frozen=True)
 class _Choice:
-    """Copies (places in the waiting line, ascending) and a layout of them that fits the strip."""
+    """Copies (places in the waiting line, ascending) and a layout of all their pieces that fits the strip."""
 
     chosen: tuple[int, ...]
     layout: Layout
 
 
 def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, seed: int) -> Filled:
-    """As many of the waiting copies (oldest first) as one sheet of the greatest length takes.
+    """As many of the waiting copies (the most urgent first, pieces of one together) as one sheet of the greatest length takes.
 
-    The oldest come first; a younger copy passes an older one only into room that the older does not fit. Every copy is either
+    The first come first; a later copy passes an earlier one only into room that the earlier does not fit. Every copy is either
     placed or left. SettingsError where not one of them fits a sheet; copies that never fit are left while others do.
     """
-    angles = _usable(rules.rotate, waiting, printer)
-    strip = _strip(printer, rules.model_copy(update={"rotate": angles}))
-    able = [place for place, item in enumerate(waiting) if fits(item, width_mm=strip.width_mm, rules=strip.rules)]
+    strip = _strip(printer, rules)
+    copies = [tuple(pieces) for _, pieces in groupby(waiting, key=lambda item: (item.job, item.copy))]
+    able = [place for place, copy in enumerate(copies) if all(_fits(item, strip) for item in copy)]
     if not able:
         raise SettingsError(
             "None of the waiting copies fits a sheet",
             next_step="Use wider film, allow more rotations or a greater length in the rule, or refuse the jobs",
         )
-    items = [waiting[place] for place in able]
-    by_boxes = _squeezed(items, _oldest_by_boxes(items, strip, seed), strip, seed)
-    choice = _improved(items, by_boxes, strip, seed)
+    fitting = [copies[place] for place in able]
+    by_boxes = _squeezed(fitting, _first_by_boxes(fitting, strip, seed), strip, seed)
+    choice = _improved(fitting, by_boxes, strip, seed)
     placed = {able[place] for place in choice.chosen}
-    unable, unused = len(waiting) - len(able), sorted(set(rules.rotate) - set(angles))
-    notes = (
-        choice.layout.note,
-        f"{unable} copies fit no sheet" if unable else "",
-        f"rotations {unused} are not used: empty corners of turned pictures would lie beyond the film" if unused else "",
-    )
+    unable = len(copies) - len(able)
+    notes = (choice.layout.note, f"{unable} copies fit no sheet" if unable else "")
     return Filled(
-        placements=tuple(
-            replace(one, x_mm=one.x_mm + printer.margin, y_mm=one.y_mm + printer.margin) for one in choice.layout.placements
-        ),
-        length_mm=min(rules.max_length, math.ceil(choice.layout.length_mm + 2 * printer.margin - 1e-6)),
-        left=tuple(item for place, item in enumerate(waiting) if place not in placed),
+        placements=tuple(replace(one, x_mm=one.x_mm + strip.left, y_mm=one.y_mm + strip.top) for one in choice.layout.placements),
+        length_mm=min(rules.max_length, math.ceil(choice.layout.length_mm + strip.ends_mm - _ROUNDING_MM)),
+        left=_pieces(copy for place, copy in enumerate(copies) if place not in placed),
         note="; ".join(note for note in notes if note),
     )
+
+
+def fits_sheet(item: Item, *, printer: Printer, rules: GangRules) -> bool:
+    """Whether a piece fits a sheet on the film in the printer at all."""
+    return _fits(item, _strip(printer, rules))
 
 
 def estimate_length_mm(items: Sequence[Item], *, printer: Printer, rules: GangRules) -> float:
     """About how long a sheet with all these items is, margins included: quick, for deciding when to close it. 0 for none."""
     strip = _strip(printer, rules)
-    able = [item for item in items if fits(item, width_mm=strip.width_mm, rules=strip.rules)]
+    able = [item for item in items if _fits(item, strip)]
     if not able:
         return 0.0
     length = nest_boxes(able, width_mm=strip.width_mm, rules=strip.rules, seed=0, packings=1).length_mm
     if rules.nest is Nest.OUTLINE:
-        taken = sum(item.outline.taken_mm2(rules.gap) for item in able)
+        taken = sum(_taken(item.outline, rules.gap) for item in able)
         by_area = taken / _USUAL_DENSITY / (strip.width_mm + rules.gap) - rules.gap
         length = min(length, max(by_area, least_length(able, width_mm=strip.width_mm, rules=strip.rules)))
-    return length + 2 * printer.margin
-
-
-def _usable(angles: Sequence[float], items: Sequence[Item], printer: Printer) -> tuple[float, ...]:
-    """The rotations at which every picture's box stays on the film: at slant angles its empty corners reach past the art."""
-    outlines = {item.outline for item in items}
-    return tuple(
-        angle
-        for angle in angles
-        if angle % _QUARTER == 0 or all(blank_border_mm(outline, angle) <= printer.margin for outline in outlines)
-    )
+    return length + strip.ends_mm
 
 
 def _strip(printer: Printer, rules: GangRules) -> _Strip:
-    return _Strip(printer.printable_width, rules.model_copy(update={"max_length": rules.max_length - 2 * printer.margin}))
+    head, foot = head_mm(rules), foot_mm(rules)
+    ends = 2 * printer.margin + head + foot
+    return _Strip(
+        left=printer.margin,
+        top=printer.margin + head,
+        width_mm=printer.printable_width,
+        ends_mm=ends,
+        rules=rules.model_copy(update={"max_length": rules.max_length - ends}),
+    )
 
 
-def _oldest_by_boxes(items: Sequence[Item], strip: _Strip, seed: int) -> _Choice:
-    """The most of the oldest copies whose boxes fit the strip: an answer to fall back on."""
-    areas = accumulate(_taken(item.outline, 0.0) for item in items)
+def _fits(item: Item, strip: _Strip) -> bool:
+    return fits(item, width_mm=strip.width_mm, rules=strip.rules)
+
+
+def _pieces(copies: Iterable[Copy]) -> tuple[Item, ...]:
+    return tuple(item for copy in copies for item in copy)
+
+
+def _by_boxes(copies: Iterable[Copy], strip: _Strip, seed: int) -> Layout:
+    items = _pieces(copies)
+    return nest_boxes(items, width_mm=strip.width_mm, rules=strip.rules, seed=seed, packings=_PACKINGS_TO_COUNT)
+
+
+def _is_on_strip(layout: Layout, strip: _Strip) -> bool:
+    return layout.length_mm <= strip.rules.max_length + _ROUNDING_MM
+
+
+def _first_by_boxes(copies: Sequence[Copy], strip: _Strip, seed: int) -> _Choice:
+    """The most of the first copies whose boxes fit the strip: an answer to fall back on."""
+    areas = accumulate(_area(copy, 0.0) for copy in copies)
     low, high = 0, max(1, sum(area <= strip.width_mm * strip.rules.max_length for area in areas))
     count, best = high, Layout((), 0.0)
     while low < high:
-        layout = nest_boxes(items[:count], width_mm=strip.width_mm, rules=strip.rules, seed=seed, packings=_PACKINGS_TO_COUNT)
-        if layout.length_mm <= strip.rules.max_length + _ROUNDING_MM:
+        layout = _by_boxes(copies[:count], strip, seed)
+        if _is_on_strip(layout, strip):
             low, best = count, layout
         else:
             high = count - 1
@@ -137,29 +158,28 @@ def _oldest_by_boxes(items: Sequence[Item], strip: _Strip, seed: int) -> _Choice
     return _Choice(tuple(range(low)), best)
 
 
-def _squeezed(items: Sequence[Item], choice: _Choice, strip: _Strip, seed: int) -> _Choice:
-    """Younger copies added as long as their boxes still fit; of equal copies one refusal is enough, and refusals are bounded."""
-    refused: set[Outline] = set()
-    for place, item in enumerate(items):
+def _squeezed(copies: Sequence[Copy], choice: _Choice, strip: _Strip, seed: int) -> _Choice:
+    """Later copies added as long as their boxes still fit; of equal copies one refusal is enough, and refusals are bounded."""
+    refused: set[tuple[Outline, ...]] = set()
+    for place, copy in enumerate(copies):
         if len(refused) >= _MOST_REFUSALS:
             break
-        if place in choice.chosen or item.outline in refused:
+        kind = tuple(item.outline for item in copy)
+        if place in choice.chosen or kind in refused:
             continue
         chosen = tuple(sorted((*choice.chosen, place)))
-        layout = nest_boxes(
-            [items[one] for one in chosen], width_mm=strip.width_mm, rules=strip.rules, seed=seed, packings=_PACKINGS_TO_COUNT
-        )
-        if layout.length_mm <= strip.rules.max_length + _ROUNDING_MM:
+        layout = _by_boxes((copies[one] for one in chosen), strip, seed)
+        if _is_on_strip(layout, strip):
             choice = _Choice(chosen, layout)
         else:
-            refused.add(item.outline)
+            refused.add(kind)
     return choice
 
 
-def _improved(items: Sequence[Item], safe: _Choice, strip: _Strip, seed: int) -> _Choice:
+def _improved(copies: Sequence[Copy], safe: _Choice, strip: _Strip, seed: int) -> _Choice:
     """More copies, or the same on less film: each try takes what its forerunner's density lets expect, within the rule's time."""
-    areas = [_taken(item.outline, strip.rules.gap) for item in items]
-    is_easy = len(safe.chosen) == len(items) and sum(areas) <= _EASY_DENSITY * strip.room_mm2
+    areas = [_area(copy, strip.rules.gap) for copy in copies]
+    is_easy = len(safe.chosen) == len(copies) and sum(areas) <= _EASY_DENSITY * strip.room_mm2
     tries = _TRIES if strip.rules.nest is Nest.OUTLINE and not is_easy else 1
     rules = strip.rules.model_copy(update={"seconds": strip.rules.seconds / tries})
     best, tried, density = safe, set[tuple[int, ...]](), _USUAL_DENSITY
@@ -170,14 +190,18 @@ def _improved(items: Sequence[Item], safe: _Choice, strip: _Strip, seed: int) ->
         if chosen in tried:
             break
         tried.add(chosen)
-        layout = nest([items[place] for place in chosen], width_mm=strip.width_mm, rules=rules, seed=seed)
+        layout = nest(_pieces(copies[place] for place in chosen), width_mm=strip.width_mm, rules=rules, seed=seed)
         choice = _Choice(chosen, layout)
         density = _CAREFUL * _density(choice, areas, strip)
-        if layout.length_mm > strip.rules.max_length + _ROUNDING_MM:
+        if not _is_on_strip(layout, strip):
             continue
         if chosen != best.chosen or layout.length_mm < best.layout.length_mm:
             best = choice
     return best
+
+
+def _area(copy: Copy, gap_mm: float) -> float:
+    return sum(_taken(item.outline, gap_mm) for item in copy)
 
 
 @lru_cache(maxsize=4096)
@@ -191,7 +215,7 @@ def _density(choice: _Choice, areas: Sequence[float], strip: _Strip) -> float:
 
 
 def _expected(areas: Sequence[float], budget_mm2: float) -> tuple[int, ...]:
-    """The oldest copies within a budget of area, then younger ones small enough for what is left of it; at least the oldest."""
+    """The first copies within a budget of area, then later ones small enough for what is left of it; at least the first."""
     chosen, left = [0], budget_mm2 - areas[0]
     for place, area in enumerate(areas[1:], 1):
         if area <= left:
@@ -201,6 +225,6 @@ def _expected(areas: Sequence[float], budget_mm2: float) -> tuple[int, ...]:
 
 
 def _rank(chosen: Sequence[int], areas: Sequence[float]) -> tuple[int, float]:
-    """The longer unbroken row of oldest copies is better, then the more area."""
+    """The longer unbroken row of first copies is better, then the more area."""
     unbroken = next((row for row, place in enumerate(chosen) if row != place), len(chosen))
     return unbroken, sum(areas[place] for place in chosen)

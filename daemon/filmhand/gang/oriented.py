@@ -6,8 +6,8 @@ separation, in the same form.
 """
 
 import json
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -34,8 +34,20 @@ class Oriented:
 
     @property
     def upright_mm(self) -> tuple[float, float]:
-        """Width and height of the upright box around it."""
+        """Width and height of the upright box around the whole turned picture."""
+        return self.stored.box_mm or self.size_mm
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height of what is stored: at slant angles the box's empty corners are not."""
         return self.stored.width_mm, self.stored.height_mm
+
+    @property
+    def offset_mm(self) -> tuple[float, float]:
+        """Where that lies in the upright box: left and top."""
+        (box_width, box_height), (width, height) = self.upright_mm, self.size_mm
+        left, top = self.stored.left_mm, self.stored.top_mm
+        return box_width - width - left if self.flip_x else left, box_height - height - top if self.flip_y else top
 
 
 def oriented(stored: Stored, rotation_deg: float, *, mirror: bool) -> Oriented:
@@ -61,27 +73,21 @@ def _kept(stored: Stored, name: str, angle: float | None) -> Stored:
 
 def _write(stored: Stored, folder: Path, angle: float | None) -> None:
     if angle is None:
-        size_mm = stored.height_mm, stored.width_mm
         size_px = stored.height_px, stored.width_px
+        facts: dict[str, object] = {"width_mm": stored.height_mm, "height_mm": stored.width_mm}
+        blocks: Callable[[Array, int], Iterator[NDArray[np.uint8]]] = _swapped
     else:
-        _, _, *box = turned_box(stored.width_mm, stored.height_mm, angle)
-        size_mm = box[0], box[1]
-        finest = max(stored.width_px / stored.width_mm, stored.height_px / stored.height_mm)
-        size_px = max(1, round(size_mm[0] * finest)), max(1, round(size_mm[1] * finest))
+        turn = _Turn.of(stored, angle).cut()
+        size_px, facts, blocks = turn.size_px, turn.facts, turn.blocks
     for array, name in ((stored.planes, PLANES), (stored.coverage, COVERAGE)):
         shape = (array.shape[0], size_px[1], size_px[0])
         with (folder / name).open("wb") as file:
             header = {"descr": "|u1", "fortran_order": False, "shape": shape if name == PLANES else shape[1:]}
             np.lib.format.write_array_header_1_0(file, header)
             for plane in range(shape[0]):
-                if angle is None:
-                    blocks = _swapped(array, plane)
-                else:
-                    blocks = _rotated(stored, array, plane, angle=angle, size_mm=size_mm, size_px=size_px)
-                for block in blocks:
+                for block in blocks(array, plane):
                     file.write(block.data)
-    facts = {"inks": stored.inks, "width_mm": size_mm[0], "height_mm": size_mm[1]}
-    (folder / FACTS).write_text(json.dumps(facts), "utf-8")
+    (folder / FACTS).write_text(json.dumps({"inks": stored.inks, **facts}), "utf-8")
 
 
 def _swapped(array: Array, plane: int) -> Iterator[NDArray[np.uint8]]:
@@ -98,23 +104,66 @@ def _swapped(array: Array, plane: int) -> Iterator[NDArray[np.uint8]]:
         yield block
 
 
-def _rotated(
-    stored: Stored, array: Array, plane: int, *, angle: float, size_mm: tuple[float, float], size_px: tuple[int, int]
-) -> Iterator[NDArray[np.uint8]]:
-    """A plane turned by an angle, in blocks of rows. The plane itself is held whole meanwhile."""
-    source = read_rows(array, plane, 0, array.shape[1])
-    is_coverage = array is stored.coverage
-    # One step to the right, one step down, and the first pixel's middle, in source pixels: turned back.
-    pitch = np.array([size_mm[0] / size_px[0], size_mm[1] / size_px[1]])
-    to_px = np.array([stored.width_px / stored.width_mm, stored.height_px / stored.height_mm])
-    right, down = turned(np.diag(pitch), -angle) * to_px
-    middle = np.array([stored.width_px, stored.height_px]) / 2 - 0.5
-    first = middle - right * (size_px[0] - 1) / 2 - down * (size_px[1] - 1) / 2
-    rows = max(1, _BLOCK // size_px[0])
-    for top in range(0, size_px[1], rows):
-        block = np.empty((min(rows, size_px[1] - top), size_px[0]), np.uint8)
-        _sample(source, first + top * down, np.stack([right, down]), is_coverage, block)
-        yield block
+@dataclass(frozen=True, eq=False)
+class _Turn:
+    """A picture turned by an angle, or a window of it.
+
+    `whole_px`: of the upright box around all of it; `left`, `top`, `size_px`: the window. `pitch_mm`: of its pixels.
+    """
+
+    stored: Stored
+    angle: float
+    whole_px: tuple[int, int]
+    pitch_mm: tuple[float, float]
+    left: int
+    top: int
+    size_px: tuple[int, int]
+
+    @classmethod
+    def of(cls, stored: Stored, angle: float) -> "_Turn":
+        """All of it, at the finer of the picture's two resolutions."""
+        _, _, width, height = turned_box(stored.width_mm, stored.height_mm, angle)
+        finest = max(stored.width_px / stored.width_mm, stored.height_px / stored.height_mm)
+        size = max(1, round(width * finest)), max(1, round(height * finest))
+        return cls(stored, angle, size, (width / size[0], height / size[1]), 0, 0, size)
+
+    def cut(self) -> "_Turn":
+        """The window of its film: turned, most pictures leave corners of their box empty, which may lie beyond the film."""
+        seen = [(block.any(axis=1), block.any(axis=0)) for block in self.blocks(self.stored.coverage, 0)]
+        rows = np.flatnonzero(np.concatenate([one for one, _ in seen]))
+        columns = np.flatnonzero(np.logical_or.reduce([one for _, one in seen]))
+        if not rows.size:
+            return self
+        size = int(columns[-1] - columns[0]) + 1, int(rows[-1] - rows[0]) + 1
+        return replace(self, left=int(columns[0]), top=int(rows[0]), size_px=size)
+
+    @property
+    def facts(self) -> dict[str, object]:
+        """The window's size, and where it lies in the whole."""
+        across, down = self.pitch_mm
+        return {
+            "width_mm": self.size_px[0] * across,
+            "height_mm": self.size_px[1] * down,
+            "left_mm": self.left * across,
+            "top_mm": self.top * down,
+            "box_mm": [self.whole_px[0] * across, self.whole_px[1] * down],
+        }
+
+    def blocks(self, array: Array, plane: int) -> Iterator[NDArray[np.uint8]]:
+        """A plane of it, in blocks of rows. The plane that it is turned from is held whole meanwhile."""
+        stored = self.stored
+        source = read_rows(array, plane, 0, array.shape[1])
+        # One step to the right, one step down, and the first pixel's middle, in source pixels: turned back.
+        to_px = np.array([stored.width_px / stored.width_mm, stored.height_px / stored.height_mm])
+        right, down = turned(np.diag(self.pitch_mm), -self.angle) * to_px
+        middle = np.array([stored.width_px, stored.height_px]) / 2 - 0.5
+        first = middle - right * ((self.whole_px[0] - 1) / 2 - self.left) - down * ((self.whole_px[1] - 1) / 2 - self.top)
+        width, height = self.size_px
+        rows = max(1, _BLOCK // width)
+        for top in range(0, height, rows):
+            block = np.empty((min(rows, height - top), width), np.uint8)
+            _sample(source, first + top * down, np.stack([right, down]), array is stored.coverage, block)
+            yield block
 
 
 @compiled

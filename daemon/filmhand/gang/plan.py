@@ -16,6 +16,7 @@ from filmhand.gang.composed import CONTINUOUS
 from filmhand.gang.film import Film, film_of
 from filmhand.gang.oriented import Oriented
 from filmhand.gang.sheet import Placement, Sheet
+from filmhand.gang.stored import part_of
 from filmhand.halftone import raster
 from filmhand.halftone.diffusion import Diffusion
 from filmhand.halftone.screening import Screening
@@ -30,7 +31,7 @@ PictureOf = Callable[[Path, float], Oriented]
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """A design of the sheet. `separation`: the folder of its stored separation. `garment`: "#rrggbb"."""
+    """A design. `separation`: the folder of its stored separation, with those of its pieces. `garment`: "#rrggbb"."""
 
     separation: Path
     screening: Screening
@@ -72,9 +73,7 @@ def plan_of(sheet: Sheet, pieces: Mapping[str, Piece], *, target: Target, pictur
     across, down = target.printer.resolution
     width, length = _dots(sheet.film_width_mm, across), _dots(sheet.length_mm, down)
     placed = [
-        _placed(
-            sheet, placement, pieces[placement.job], target, picture_of(pieces[placement.job].separation, placement.rotation_deg)
-        )
+        _placed(sheet, placement, pieces[placement.job], target, picture_of(_folder(pieces, placement), placement.rotation_deg))
         for placement in sorted(sheet.placements, key=lambda item: (item.y_mm, item.x_mm))
     ]
     continuous = target.printer.bits == CONTINUOUS
@@ -119,12 +118,20 @@ def _placed(sheet: Sheet, placement: Placement, piece: Piece, target: Target, pi
     _check(sheet, placement, picture, target.printer)
     across, down = target.printer.resolution
     width, length = _dots(sheet.film_width_mm, across), _dots(sheet.length_mm, down)
-    size = max(1, _dots(placement.width_mm, across)), max(1, _dots(placement.height_mm, down))
-    left = _start(placement.x_mm, across, size=size[0], room=width)
-    top = _start(placement.y_mm, down, size=size[1], room=length)
+    (box_width, box_height), (width_mm, height_mm), (left_mm, top_mm) = picture.upright_mm, picture.size_mm, picture.offset_mm
+    size = (
+        max(1, _dots(placement.width_mm - (box_width - width_mm), across)),
+        max(1, _dots(placement.height_mm - (box_height - height_mm), down)),
+    )
+    left = _start(placement.x_mm + left_mm, across, size=size[0], room=width)
+    top = _start(placement.y_mm + top_mm, down, size=size[1], room=length)
     if left < 0 or top < 0 or left + size[0] > width or top + size[1] > length:
         raise _misfit(sheet, placement, "lies beyond the film")
     return _Placed(piece, picture, (left, top), size)
+
+
+def _folder(pieces: Mapping[str, Piece], placement: Placement) -> Path:
+    return part_of(pieces[placement.job].separation, placement.part)
 
 
 def _film(placed: _Placed, *, continuous: bool) -> Film:

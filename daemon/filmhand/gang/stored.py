@@ -34,6 +34,10 @@ class Stored:
     coverage: Array
     width_mm: float
     height_mm: float
+    left_mm: float = 0.0
+    top_mm: float = 0.0
+    box_mm: tuple[float, float] | None = None
+    """Of a turned picture, cut to its film: the upright box around the whole, in which it lies at `left_mm`, `top_mm`."""
 
     @property
     def height_px(self) -> int:
@@ -46,12 +50,18 @@ class Stored:
         return self.coverage.shape[2]
 
 
+def part_of(folder: Path, part: int) -> Path:
+    """The folder of a design's piece, beside the design's own separation; 0: the design itself."""
+    return folder / f"part-{part}" if part else folder
+
+
 def open_stored(folder: Path) -> Stored:
     """The separation in a folder. MachineError if it is not there whole."""
     try:
         facts = json.loads((folder / FACTS).read_text("utf-8"))
         planes, coverage = _array(folder / PLANES), _array(folder / COVERAGE)
-        stored = Stored(folder, tuple(facts["inks"]), planes, coverage, facts["width_mm"], facts["height_mm"])
+        cut = (facts.get("left_mm", 0.0), facts.get("top_mm", 0.0), tuple(facts["box_mm"]) if "box_mm" in facts else None)
+        stored = Stored(folder, tuple(facts["inks"]), planes, coverage, facts["width_mm"], facts["height_mm"], *cut)
     except (OSError, ValueError, KeyError) as problem:
         raise _unreadable(folder) from problem
     if planes.shape != (len(stored.inks), *coverage.shape[1:]):

@@ -73,6 +73,7 @@ def _insert(cursor: sqlite3.Connection, new: New) -> None:
         "role": job.role,
         "page": job.page,
         "parent": job.parent,
+        "printer": job.printer,
     }
     cursor.execute(f"INSERT INTO job ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})", tuple(columns.values()))
     cursor.executemany(
@@ -100,8 +101,8 @@ def prepared(journal: Journal, job: JobId, facts: dict[str, Any], *, findings: I
     """The separation is in the cache: its copies wait for a sheet, which is opened if there is none."""
     with journal.commit() as cursor:
         move(cursor, Subject.job(job), JobStage.WAITING, at=at, prepared=to_json(facts), findings=_findings_json(findings))
-        (folder,) = cursor.execute("SELECT folder FROM job WHERE id = ?", (job,)).fetchone()
-        open_sheet(cursor, folder, at=at, close_asked=False)
+        folder, printer = cursor.execute("SELECT folder, printer FROM job WHERE id = ?", (job,)).fetchone()
+        open_sheet(cursor, folder, printer, at=at, close_asked=False)
 
 
 def set_aside(journal: Journal, job: Job, stage: JobStage, *, place: str, at: datetime) -> None:
@@ -178,13 +179,13 @@ def on_sheet(journal: Journal, sheet: SheetId) -> list[Job]:
     return [_job(row) for row in journal.rows(query, sheet)]
 
 
-def unplaced(journal: Journal, folder: str) -> list[tuple[Job, tuple[int, ...]]]:
-    """Waiting jobs of a hot folder in order of arrival, each with the numbers of its copies that lie on no sheet."""
+def unplaced(journal: Journal, folder: str, printer: str = "") -> list[tuple[Job, tuple[int, ...]]]:
+    """Jobs of a hot folder that wait for a printer's sheet, in order of arrival, each with its copies that lie on no sheet."""
     query = "SELECT job, copy FROM placement WHERE live AND job IN (SELECT id FROM job WHERE stage = 'waiting' AND folder = ?)"
     placed: dict[str, set[int]] = {}
     for row in journal.rows(query, folder):
         placed.setdefault(row["job"], set()).add(row["copy"])
-    waiting = [job for job in by_stage(journal, JobStage.WAITING) if job.folder == folder]
+    waiting = [job for job in by_stage(journal, JobStage.WAITING) if (job.folder, job.printer) == (folder, printer)]
     return [(job, tuple(n for n in range(1, job.copies + 1) if n not in placed.get(job.id, set()))) for job in waiting]
 
 
@@ -200,15 +201,15 @@ def places_taken(journal: Journal, job: Job) -> frozenset[str]:
     return frozenset(row["place"] for row in journal.rows(query, job.folder, job.id))
 
 
-def open_sheet(cursor: sqlite3.Connection, folder: str, *, at: datetime, close_asked: bool) -> None:
-    """Open a sheet for a hot folder unless one is open. Its name has the date and the journal's number: it is never reused."""
-    if cursor.execute("SELECT 1 FROM sheet WHERE folder = ? AND stage = 'open'", (folder,)).fetchone():
+def open_sheet(cursor: sqlite3.Connection, folder: str, printer: str, *, at: datetime, close_asked: bool) -> None:
+    """Open a printer's sheet for a hot folder unless one is open. Its name has the journal's number: it is never used again."""
+    if cursor.execute("SELECT 1 FROM sheet WHERE folder = ? AND printer = ? AND stage = 'open'", (folder, printer)).fetchone():
         return
     (number,) = cursor.execute("SELECT coalesce(max(id), 0) + 1 FROM sheet").fetchone()
     name = f"{folder}-{at:%Y%m%d}-{number:04d}"
     cursor.execute(
-        "INSERT INTO sheet (name, folder, stage, close_asked, opened, since) VALUES (?, ?, 'open', ?, ?, ?)",
-        (name, folder, close_asked, at.isoformat(), at.isoformat()),
+        "INSERT INTO sheet (name, folder, printer, stage, close_asked, opened, since) VALUES (?, ?, ?, 'open', ?, ?, ?)",
+        (name, folder, printer, close_asked, at.isoformat(), at.isoformat()),
     )
 
 
@@ -234,6 +235,7 @@ def _job(row: sqlite3.Row) -> Job:
         role=JobRole(row["role"]),
         page=row["page"],
         parent=row["parent"],
+        printer=row["printer"],
     )
 
 

@@ -44,10 +44,11 @@ class Journal:
 
     @classmethod
     def read_only(cls, path: Path) -> Self:
-        """Open for looking while a daemon may be writing. JournalError when there is none."""
+        """Open for looking while a daemon may be writing. JournalError when there is none, or none of this version."""
         if not path.exists():
             raise JournalError("This shop has no journal yet", file=path, next_step="Run it once: filmhand batch SHOP")
         connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
+        schema.check_version(connection)
         return cls(connection)
 
     def close(self) -> None:

@@ -3,12 +3,12 @@
 import json
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from enum import StrEnum
 from typing import Any, NewType, Self
 
-from filmhand.gang.sheet import Placement
+from filmhand.gang.sheet import Placement, Spot
 from filmhand.intake.listing import Fingerprint
 from filmhand.intake.ticket import Ticket
 from filmhand.journal.states import JobStage, SheetStage
@@ -77,6 +77,8 @@ class Job:
     """Which page of a PDF it is; 0: the file as it came."""
     parent: JobId | None = None
     """The container that it came in."""
+    printer: str = ""
+    """The name of the printer file that it is prepared for; empty: the shop's `printer.toml`."""
 
     @property
     def shown_name(self) -> str:
@@ -107,6 +109,8 @@ class SheetRecord:
     close_asked: bool
     opened: datetime
     since: datetime
+    printer: str = ""
+    """As of a job: all on it are prepared for this printer."""
     film_width_mm: float = 0.0
     length_mm: float = 0.0
     boot: str | None = None
@@ -114,7 +118,12 @@ class SheetRecord:
     held_at: SheetStage | None = None
     """The stage from which it was held."""
     facts: dict[str, Any] = field(default_factory=dict)
-    """What composing found: the estimate, digests."""
+    """What laying it out said of the film, and what composing found: the estimate, digests."""
+
+    @property
+    def place(self) -> str:
+        """Where it is handed over, from the shop's output folder: each printer of several has a folder of its own."""
+        return "/".join(filter(None, (self.folder, self.printer, self.name)))
 
 
 @dataclass(frozen=True)
@@ -167,7 +176,14 @@ def placement_values(placement: Placement) -> dict[str, Any]:
         "width_mm": placement.width_mm,
         "height_mm": placement.height_mm,
         "rotation_deg": placement.rotation_deg,
+        "part": placement.part,
+        "label": None if placement.label is None else to_json(asdict(placement.label)),
     }
+
+
+def spot(text: str | None) -> Spot | None:
+    """The inverse of what `placement_values` writes of a label."""
+    return None if text is None else Spot(**json.loads(text))
 
 
 def to_json(values: Any) -> str:

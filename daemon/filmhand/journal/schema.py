@@ -97,16 +97,45 @@ STEPS: Final = (
     ) STRICT;
     CREATE INDEX order_line_open ON order_line (list) WHERE job IS NULL;
     """,
+    """
+    ALTER TABLE job ADD COLUMN printer TEXT NOT NULL DEFAULT '';
+    ALTER TABLE sheet ADD COLUMN printer TEXT NOT NULL DEFAULT '';
+    DROP INDEX one_open_sheet;
+    CREATE UNIQUE INDEX one_open_sheet ON sheet (folder, printer) WHERE stage = 'open';
+    ALTER TABLE placement ADD COLUMN part INTEGER NOT NULL DEFAULT 0 CHECK (part >= 0);
+    ALTER TABLE placement ADD COLUMN label TEXT;
+    DROP INDEX one_place;
+    CREATE UNIQUE INDEX one_place ON placement (job, copy, part) WHERE live;
+    CREATE TRIGGER one_sheet BEFORE INSERT ON placement
+      WHEN EXISTS (SELECT 1 FROM placement WHERE live AND job = NEW.job AND copy = NEW.copy
+                   AND (sheet <> NEW.sheet OR (part = 0) <> (NEW.part = 0)))
+      BEGIN SELECT RAISE(ABORT, 'a copy lies whole, or in pieces, on one sheet'); END;
+    """,
 )
+
+
+def check_version(connection: sqlite3.Connection) -> None:
+    """JournalError where a journal that is only looked at is not of the newest version."""
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    if version < len(STEPS):
+        raise JournalError(
+            "The journal is of an older filmhand, and looking does not upgrade it",
+            next_step="Start the daemon, or run once: filmhand batch SHOP",
+        )
+    _refuse_newer(version)
 
 
 def upgrade(connection: sqlite3.Connection) -> None:
     """Bring a journal to the newest version, each step in a transaction. JournalError when it is newer than this program."""
     (version,) = connection.execute("PRAGMA user_version").fetchone()
+    _refuse_newer(version)
+    for number, step in enumerate(STEPS[version:], version + 1):
+        connection.executescript(f"BEGIN IMMEDIATE; {step} PRAGMA user_version = {number}; COMMIT;")
+
+
+def _refuse_newer(version: int) -> None:
     if version > len(STEPS):
         raise JournalError(
             f"The journal is of version {version}, this program knows {len(STEPS)}",
             next_step="Run the newer filmhand that wrote it, or restore a backup made before the upgrade",
         )
-    for number, step in enumerate(STEPS[version:], version + 1):
-        connection.executescript(f"BEGIN IMMEDIATE; {step} PRAGMA user_version = {number}; COMMIT;")

@@ -12,8 +12,17 @@ from filmhand.gang.sheet import Placement
 from filmhand.journal import jobs
 from filmhand.journal.journal import Journal
 from filmhand.journal.moves import Subject, move, tell
-from filmhand.journal.records import JobId, SheetId, SheetRecord, placement_values, to_json
+from filmhand.journal.records import JobId, SheetId, SheetRecord, placement_values, spot, to_json
 from filmhand.journal.states import JobStage, SheetStage
+
+
+@dataclass(frozen=True)
+class Film:
+    """The film of a sheet: its width, its length with both margins, and why it is this one, where there was a choice."""
+
+    width_mm: float
+    length_mm: float
+    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -34,13 +43,13 @@ class Balance:
 
 
 def ask_close(journal: Journal, folder: str, *, at: datetime) -> bool:
-    """Close the open sheet of a hot folder as soon as may be. False where none is open."""
+    """Close the open sheets of a hot folder, one a printer, as soon as may be. False where none is open."""
     with journal.commit() as cursor:
-        row = cursor.execute("SELECT id FROM sheet WHERE folder = ? AND stage = 'open'", (folder,)).fetchone()
-        if row is not None:
+        rows = cursor.execute("SELECT id FROM sheet WHERE folder = ? AND stage = 'open'", (folder,)).fetchall()
+        for row in rows:
             cursor.execute("UPDATE sheet SET close_asked = 1 WHERE id = ?", (row["id"],))
             tell(cursor, Subject.sheet(row["id"]), "close-asked", at=at)
-    return row is not None
+    return bool(rows)
 
 
 def seal(
@@ -48,34 +57,33 @@ def seal(
     sheet: SheetRecord,
     placements: Iterable[Placement],
     *,
-    film_width_mm: float,
-    length_mm: float,
+    film: Film,
     at: datetime,
 ) -> None:
     """Placements and the copies' states, together. What did not fit goes on a further sheet, closed like this one if asked."""
     with journal.commit() as cursor:
-        columns = ("job", "copy", "sheet", "x_mm", "y_mm", "width_mm", "height_mm", "rotation_deg")
+        values = [{"job": item.job, "copy": item.copy, "sheet": sheet.id, **placement_values(item)} for item in placements]
+        columns = tuple(values[0]) if values else ()
         cursor.executemany(
             f"INSERT INTO placement ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})",
-            [(item.job, item.copy, sheet.id, *placement_values(item).values()) for item in placements],
+            [tuple(row.values()) for row in values],
         )
-        move(
-            cursor, Subject.sheet(sheet.id), SheetStage.SEALED, at=at, film_width_mm=film_width_mm, length_mm=length_mm, attempt=0
-        )
+        facts = to_json({"film": {"why": film.why}})
+        laid: dict[str, Any] = {"film_width_mm": film.width_mm, "length_mm": film.length_mm, "facts": facts}
+        move(cursor, Subject.sheet(sheet.id), SheetStage.SEALED, at=at, attempt=0, **laid)
         full = (
             "SELECT id FROM job WHERE stage = 'waiting' AND folder = ? AND copies ="
-            " (SELECT count(*) FROM placement WHERE placement.job = job.id AND placement.live)"
+            " (SELECT count(DISTINCT copy) FROM placement WHERE placement.job = job.id AND placement.live)"
         )
         for row in cursor.execute(full, (sheet.folder,)).fetchall():
             move(cursor, Subject.job(row["id"]), JobStage.SHEETED, at=at)
-        if cursor.execute("SELECT 1 FROM job WHERE stage = 'waiting' AND folder = ?", (sheet.folder,)).fetchone():
-            jobs.open_sheet(cursor, sheet.folder, at=at, close_asked=sheet.close_asked)
+        _open_for_the_rest(cursor, sheet.folder, sheet.printer, at=at, close_asked=sheet.close_asked)
 
 
-def staged(journal: Journal, sheet: SheetId, facts: dict[str, Any], *, at: datetime) -> None:
-    """Whole, synced and read back under its final name in staging."""
+def staged(journal: Journal, sheet: SheetRecord, facts: dict[str, Any], *, at: datetime) -> None:
+    """Whole, synced and read back under its final name in staging. `facts` go to those that laying it out found."""
     with journal.commit() as cursor:
-        move(cursor, Subject.sheet(sheet), SheetStage.STAGED, at=at, facts=to_json(facts))
+        move(cursor, Subject.sheet(sheet.id), SheetStage.STAGED, at=at, facts=to_json({**sheet.facts, **facts}))
 
 
 def delivering(journal: Journal, sheet: SheetId, *, boot: str, at: datetime) -> None:
@@ -118,7 +126,7 @@ def released(journal: Journal, sheet: SheetRecord, *, at: datetime) -> None:
 def cancelled(journal: Journal, sheet: SheetId, *, at: datetime) -> None:
     """It will not be printed: its copies wait for another sheet."""
     with journal.commit() as cursor:
-        row = cursor.execute("SELECT folder FROM sheet WHERE id = ?", (sheet,)).fetchone()
+        folder, printer = cursor.execute("SELECT folder, printer FROM sheet WHERE id = ?", (sheet,)).fetchone()
         touched = cursor.execute("SELECT DISTINCT job FROM placement WHERE sheet = ? AND live", (sheet,)).fetchall()
         cursor.execute("UPDATE placement SET live = 0 WHERE sheet = ?", (sheet,))
         move(cursor, Subject.sheet(sheet), SheetStage.CANCELLED, at=at)
@@ -126,8 +134,7 @@ def cancelled(journal: Journal, sheet: SheetId, *, at: datetime) -> None:
             stage = cursor.execute("SELECT stage FROM job WHERE id = ?", (item["job"],)).fetchone()["stage"]
             if stage == JobStage.SHEETED:
                 move(cursor, Subject.job(item["job"]), JobStage.WAITING, at=at)
-        if cursor.execute("SELECT 1 FROM job WHERE stage = 'waiting' AND folder = ?", (row["folder"],)).fetchone():
-            jobs.open_sheet(cursor, row["folder"], at=at, close_asked=False)
+        _open_for_the_rest(cursor, folder, printer, at=at, close_asked=False)
 
 
 def by_stage(journal: Journal, *stages: SheetStage) -> list[SheetRecord]:
@@ -152,6 +159,8 @@ def placements(journal: Journal, sheet: SheetId) -> tuple[Placement, ...]:
             width_mm=row["width_mm"],
             height_mm=row["height_mm"],
             rotation_deg=row["rotation_deg"],
+            part=row["part"],
+            label=spot(row["label"]),
         )
         for row in journal.rows("SELECT * FROM placement WHERE sheet = ? AND live ORDER BY y_mm, x_mm", sheet)
     )
@@ -169,7 +178,8 @@ def balance(journal: Journal) -> Balance:
         "SELECT coalesce(sum(sheet.stage = 'delivered'), 0) AS delivered,"
         " coalesce(sum(sheet.stage <> 'delivered'), 0) AS on_sheets,"
         " coalesce(sum(job.stage IN ('claimed', 'waiting')), 0) AS of_waiting"
-        " FROM placement JOIN sheet ON sheet.id = placement.sheet JOIN job ON job.id = placement.job WHERE live"
+        " FROM placement JOIN sheet ON sheet.id = placement.sheet JOIN job ON job.id = placement.job"
+        " WHERE live AND part <= 1"  # a copy in pieces counts once
     )
     return Balance(
         ordered=by_job["ordered"],
@@ -179,6 +189,13 @@ def balance(journal: Journal) -> Balance:
         held=by_job["held"],
         rejected=by_job["rejected"],
     )
+
+
+def _open_for_the_rest(cursor: sqlite3.Connection, folder: str, printer: str, *, at: datetime, close_asked: bool) -> None:
+    """A sheet for copies that still wait for this printer."""
+    query = "SELECT 1 FROM job WHERE stage = 'waiting' AND folder = ? AND printer = ?"
+    if cursor.execute(query, (folder, printer)).fetchone():
+        jobs.open_sheet(cursor, folder, printer, at=at, close_asked=close_asked)
 
 
 def _sheet(row: sqlite3.Row) -> SheetRecord:
@@ -191,6 +208,7 @@ def _sheet(row: sqlite3.Row) -> SheetRecord:
         close_asked=bool(row["close_asked"]),
         opened=datetime.fromisoformat(row["opened"]),
         since=datetime.fromisoformat(row["since"]),
+        printer=row["printer"],
         film_width_mm=row["film_width_mm"],
         length_mm=row["length_mm"],
         boot=row["boot"],

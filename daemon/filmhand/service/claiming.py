@@ -27,6 +27,7 @@ from filmhand.journal.states import JobStage
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Rule
 from filmhand.service.actions import Claim, RemoveSource
+from filmhand.service.sharing import film_to_print, least_loaded
 from filmhand.shop import House, Shop
 from filmhand.words import Phrase
 
@@ -178,7 +179,17 @@ class Desk:
             role=role,
             page=incoming.page,
             parent=None if incoming.parent is None else incoming.parent.id,
+            printer=self._printer(incoming),
         )
+
+    def _printer(self, incoming: Incoming) -> str:
+        """The printer that a job is for: what comes in one container stays together."""
+        names = self._rule(incoming).gang.printers or ("",)
+        if incoming.parent is not None and incoming.parent.printer in names:
+            return incoming.parent.printer
+        if len(names) == 1:
+            return names[0]
+        return least_loaded(names, self.house.printers, film_to_print(self.shop, self.journal))
 
     def _rule(self, incoming: Incoming) -> Rule:
         return self.house.rules[incoming.folder].general

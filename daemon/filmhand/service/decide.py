@@ -27,7 +27,7 @@ from filmhand.service.actions import (
     RemoveSource,
     key_of,
 )
-from filmhand.service.closing import reason_to_close
+from filmhand.service.closing import Waiting, reason_to_close
 
 
 class Mode(Enum):
@@ -41,17 +41,6 @@ class Mode(Enum):
 
 
 @dataclass(frozen=True)
-class Waiting:
-    """The copies of a hot folder that lie on no sheet yet."""
-
-    copies: tuple[tuple[str, int], ...]
-    """Each as job and number."""
-    oldest: datetime
-    length_mm: float
-    """Estimate of the film that they need; 0 where the rule closes no sheet by its length."""
-
-
-@dataclass(frozen=True)
 class View:
     """All that is known at one instant."""
 
@@ -62,10 +51,13 @@ class View:
     jobs: tuple[Job, ...] = ()
     sheets: tuple[SheetRecord, ...] = ()
     waiting: Mapping[str, Waiting] = field(default_factory=dict)
+    """By open sheet."""
     expected: tuple[Expected, ...] = ()
     """Lines of order lists that no artwork has taken."""
     answers: tuple[tuple[Job, Answer], ...] = ()
     rules: Mapping[str, RuleFile] = field(default_factory=dict)
+    printers: frozenset[str] = frozenset({""})
+    """Names of the printers there are, as jobs and sheets name them."""
     busy: frozenset[str] = frozenset()
     """Keys of actions under way in child processes."""
     paused: frozenset[str] = frozenset()
@@ -141,21 +133,26 @@ def _more_to_come(view: View, folder: str) -> bool:
 
 def _work(view: View, *, now: datetime, mode: Mode, attempts: int) -> Iterator[Action]:
     """What child processes do: sheets that are sealed first, for they are promised; then artwork; then new layouts."""
-    sealed = [sheet for sheet in view.sheets if sheet.stage is SheetStage.SEALED and sheet.folder in view.rules]
+    sealed = [sheet for sheet in view.sheets if sheet.stage is SheetStage.SEALED and _can_work(view, sheet)]
     yield from (MakeSheet(sheet) for sheet in sealed if sheet.attempt < attempts)
-    claimed = [job for job in view.jobs if job.stage is JobStage.CLAIMED and job.folder in view.rules]
+    claimed = [job for job in view.jobs if job.stage is JobStage.CLAIMED and _can_work(view, job)]
     yield from (Prepare(job) for job in claimed if job.attempt < attempts)
     for sheet in view.sheets:
-        waiting = view.waiting.get(sheet.folder)
-        if sheet.stage is not SheetStage.OPEN or sheet.attempt >= attempts or waiting is None or sheet.folder not in view.rules:
+        waiting = view.waiting.get(sheet.name)
+        if sheet.stage is not SheetStage.OPEN or sheet.attempt >= attempts or waiting is None or not _can_work(view, sheet):
             continue
         if mode is Mode.BATCH:
             why = None if _more_to_come(view, sheet.folder) else "the batch ends"
         else:
             rules = view.rules[sheet.folder].general.gang.close
-            why = reason_to_close(sheet, rules, oldest=waiting.oldest, length_mm=waiting.length_mm, now=now)
+            why = reason_to_close(sheet, rules, waiting=waiting, now=now)
         if why:
             yield LayOut(sheet, why)
+
+
+def _can_work(view: View, what: Job | SheetRecord) -> bool:
+    """Whether its rule and its printer are there: settings that a person took away stop their own work and nothing else."""
+    return what.folder in view.rules and what.printer in view.printers
 
 
 def _is_busy(view: View, sheet: SheetRecord) -> bool:

@@ -14,7 +14,6 @@ from filmhand import durable
 from filmhand.delivery import publish
 from filmhand.delivery.sheet_ticket import TICKET
 from filmhand.errors import FilmhandError, JournalError
-from filmhand.gang.fill import Filled
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
 from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
@@ -39,8 +38,9 @@ from filmhand.service.actions import (
 )
 from filmhand.service.capped import Caps, Done, Failed, run_capped
 from filmhand.service.clock import Clock, boot_id
-from filmhand.service.decide import Mode, View, Waiting, decide
-from filmhand.service.lay_out import lay_out
+from filmhand.service.closing import Waiting
+from filmhand.service.decide import Mode, View, decide
+from filmhand.service.lay_out import LaidOut, lay_out
 from filmhand.service.make_sheet import make_sheet
 from filmhand.service.prepare import PARTS, Prepared, prepare
 from filmhand.shop import House, Shop
@@ -111,6 +111,7 @@ class Hand:
             expected=jobs.expected(self._journal),
             answers=look.look_at_answers(self.shop, active),
             rules=self.house.rules,
+            printers=frozenset(self.house.printers),
             busy=frozenset(self._under_way),
             paused=pauses.paused(self._pauses, now=now),
             free_workers=self.house.settings.workers - len(self._under_way),
@@ -179,9 +180,12 @@ class Hand:
             answers.carry_out(self.shop, self._journal, request, at=self._clock.now())
             requests.done(request)
 
-    def _begin(self, action: Action, work: Callable[..., Any], task: Any, *, finish: Callable[[Outcome], None]) -> None:
+    def _begin(
+        self, action: Action, work: Callable[..., Any], task: Any, *, finish: Callable[[Outcome], None], more_s: float = 0.0
+    ) -> None:
+        """Begin work in a child process. `more_s`: seconds that it may take beyond those of any file."""
         settings = self.house.settings
-        caps = Caps(settings.memory_mib << 20, settings.seconds_per_file)
+        caps = Caps(settings.memory_mib << 20, settings.seconds_per_file + more_s)
         future = self._pool.submit(run_capped, work, task, caps=caps)
         future.add_done_callback(lambda _: self.wake.set())
         self._under_way[key_of(action)] = _UnderWay(future, finish)
@@ -255,7 +259,7 @@ class Hand:
 
     def _lay_out(self, action: LayOut) -> None:
         sheet = action.sheet
-        unplaced = jobs.unplaced(self._journal, sheet.folder)
+        unplaced = jobs.unplaced(self._journal, sheet.folder, sheet.printer)
         lost = [job for job, _ in unplaced if not (self.shop.cache / job.id).is_dir()]
         for job in lost:
             jobs.prepare_again(self._journal, job.id, at=self._clock.now())
@@ -265,24 +269,18 @@ class Hand:
         attempt = begin_attempt(self._journal, Subject.sheet(sheet.id), at=self._clock.now())
         _log.info("closing", sheet=sheet.name, attempt=attempt, why=action.why)
         task = tasks.lay_out_task(self.shop, self.house, sheet, unplaced)
-        self._begin(action, lay_out, task, finish=lambda outcome: self._laid_out(sheet, attempt, outcome))
+        finish = partial(self._laid_out, sheet, attempt)
+        self._begin(action, lay_out, task, finish=finish, more_s=task.rules.seconds)
 
     def _laid_out(self, sheet: SheetRecord, attempt: int, outcome: Outcome) -> None:
         current = self._current(sheet, SheetStage.OPEN, attempt, outcome)
         if current is None or isinstance(outcome, Failed):
             return
-        filled: Filled = outcome.value
-        sheets.seal(
-            self._journal,
-            current,
-            filled.placements,
-            film_width_mm=self.house.printer.film_width,
-            length_mm=filled.length_mm,
-            at=self._clock.now(),
-        )
-        _log.info(
-            "sealed", sheet=sheet.name, copies=len(filled.placements), length_mm=round(filled.length_mm, 1), note=filled.note
-        )
+        laid: LaidOut = outcome.value
+        film = sheets.Film(laid.film_width_mm, laid.length_mm, laid.why)
+        sheets.seal(self._journal, current, laid.placements, film=film, at=self._clock.now())
+        copies = len({(one.job, one.copy) for one in laid.placements})
+        _log.info("sealed", sheet=sheet.name, copies=copies, length_mm=round(film.length_mm, 1), film=film.why, note=laid.note)
 
     def _make_sheet(self, action: MakeSheet) -> None:
         sheet = action.sheet
@@ -294,10 +292,10 @@ class Hand:
         task = tasks.make_sheet_task(
             self.shop,
             self.house,
-            sheet,
-            attempt=attempt,
+            replace(sheet, attempt=attempt),
             placements=sheets.placements(self._journal, sheet.id),
             on_it=jobs.on_sheet(self._journal, sheet.id),
+            at=self._clock.now(),
         )
         _log.info("composing", sheet=sheet.name, attempt=attempt, copies=len(task.sheet.placements))
 
@@ -312,8 +310,8 @@ class Hand:
 
     def _stage(self, sheet: SheetRecord) -> None:
         ticket = json.loads((self.shop.staging / sheet.name / TICKET).read_text("utf-8"))
-        facts = {key: ticket.get(key) for key in ("estimate", "hand", "digests")}
-        sheets.staged(self._journal, sheet.id, facts, at=self._clock.now())
+        facts = {key: ticket.get(key) for key in ("estimate", "hand", "orders", "digests")}
+        sheets.staged(self._journal, sheet, facts, at=self._clock.now())
         _log.info("staged", sheet=sheet.name)
 
     def _current(self, sheet: SheetRecord, stage: SheetStage, attempt: int, outcome: Outcome) -> SheetRecord | None:
@@ -341,7 +339,7 @@ class Hand:
                 return
             sheets.delivering(self._journal, sheet.id, boot=boot, at=now)
         rebooted = sheet.stage is SheetStage.DELIVERING and sheet.boot != boot
-        target = self.shop.out / sheet.folder / sheet.name
+        target = self.shop.out / sheet.place
         result = publish.hand_over(staged, target, booted_since_commit=rebooted)
         if result is publish.HandOver.DONE:
             sheets.delivered(self._journal, sheet.id, at=now)

@@ -1,25 +1,26 @@
 """Looking at the shop: its folders and its journal. Listing is truth; nothing is kept but how long each file is quiet."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 
 import structlog
 
 from filmhand.gang.fill import estimate_length_mm
-from filmhand.gang.nest import Item
 from filmhand.intake import settle
 from filmhand.intake.listing import Entry, EntryKind, list_folder, looks_finished
 from filmhand.intake.pairing import tickets_by_artwork
 from filmhand.intake.settle import Key, Observation
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job, JobId
+from filmhand.journal.records import Job, JobId, SheetRecord
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.service import filing
 from filmhand.service.actions import Answer, Arrival
-from filmhand.service.decide import Waiting
-from filmhand.service.lay_out import outline_for
+from filmhand.service.closing import Waiting
+from filmhand.service.lay_out import items_of, shapes_of
+from filmhand.service.tasks import lay_out_task
 from filmhand.shop import House, Shop
 
 _log = structlog.get_logger()
@@ -71,33 +72,41 @@ def _has_something(folder: Path) -> bool:
 
 
 def look_at_waiting(shop: Shop, house: House, journal: Journal, before: Mapping[str, Waiting]) -> dict[str, Waiting]:
-    """The copies that lie on no sheet yet, for each hot folder with an open sheet.
+    """The copies that lie on no sheet yet, by open sheet.
 
     Where the same copies wait as `before` (of the same house), what was reckoned then is taken over.
     """
     waiting = {}
     for sheet in sheets.by_stage(journal, SheetStage.OPEN):
-        unplaced = [(job, numbers) for job, numbers in jobs.unplaced(journal, sheet.folder) if numbers]
-        if not unplaced or sheet.folder not in house.rules:
+        unplaced = [(job, numbers) for job, numbers in jobs.unplaced(journal, sheet.folder, sheet.printer) if numbers]
+        if not unplaced or sheet.folder not in house.rules or sheet.printer not in house.printers:
             continue
         copies = tuple((job.id, number) for job, numbers in unplaced for number in numbers)
-        known = before.get(sheet.folder)
+        known = before.get(sheet.name)
         if known is None or known.copies != copies:
-            known = Waiting(copies, min(job.since for job, _ in unplaced), _length_mm(shop, house, sheet.folder, copies))
-        waiting[sheet.folder] = known
+            known = _waiting([job for job, _ in unplaced], copies, _length_mm(shop, house, sheet, unplaced))
+        waiting[sheet.name] = known
     return waiting
 
 
-def _length_mm(shop: Shop, house: House, folder: str, copies: Iterable[tuple[JobId, int]]) -> float:
-    """About the film that copies need, where the rule closes a sheet by it."""
-    rules = house.rules[folder].general.gang
-    if rules.close.length is None:
+def _waiting(waiting: Sequence[Job], copies: tuple[tuple[JobId, int], ...], length_mm: float) -> Waiting:
+    return Waiting(
+        copies=copies,
+        oldest=min(job.since for job in waiting),
+        length_mm=length_mm,
+        due=min((job.ticket.due for job in waiting if job.ticket.due is not None), key=datetime.timestamp, default=None),
+        rush=any(job.ticket.rush for job in waiting),
+    )
+
+
+def _length_mm(shop: Shop, house: House, sheet: SheetRecord, unplaced: list[tuple[Job, tuple[int, ...]]]) -> float:
+    """About the film that copies need, where the rule asks for it."""
+    rules = house.rules[sheet.folder].general.gang
+    if rules.close.length is None and rules.close.carry is None:
         return 0.0
-    outlines = {
-        job: outline_for(shop.cache / job, house.printer) for job in {job for job, _ in copies} if (shop.cache / job).is_dir()
-    }
-    items = [Item(job=job, copy=number, outline=outlines[job]) for job, number in copies if job in outlines]
-    return estimate_length_mm(items, printer=house.printer, rules=rules)
+    prepared = [(job, copies) for job, copies in unplaced if (shop.cache / job.id).is_dir()]
+    task = lay_out_task(shop, house, sheet, prepared)
+    return estimate_length_mm(items_of(task, shapes_of(task)), printer=task.printer, rules=rules)
 
 
 def _entries(shop: Shop, house: House, before: Intake) -> list[Entry]:

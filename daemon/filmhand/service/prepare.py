@@ -26,6 +26,8 @@ from filmhand.estimate.hand import Hand, design_hand
 from filmhand.estimate.island_shares import island_shares
 from filmhand.gang.composed import CONTINUOUS
 from filmhand.gang.outline import outline_of
+from filmhand.gang.pieces import in_pieces
+from filmhand.gang.stored import part_of
 from filmhand.halftone.screening import film_screen_for
 from filmhand.intake.ticket import Ticket
 from filmhand.intake.unpack import Part
@@ -171,7 +173,7 @@ def _separated(looked: Looked, task: PrepareTask) -> Prepared:
     separation = cropped(whole)
     if separation is None:
         return _stopped(_with(looked, _vanished(looked.rule)), task)
-    _keep(separation, task.target)
+    _keep(separation, task.target, apart_mm=looked.rule.gang.split)
     _draw(looked, task.target)
     hand = _hand(artwork, looked, task, separated=(whole, named), by=(table, model))
     coverage = float(separation.coverage.mean()) / 255
@@ -301,11 +303,21 @@ def _vanished(rule: Rule) -> Finding:
     return Finding(empty.NAME, Severity.REJECT, _VANISHED(garment=rule.garment), _OTHER_COLOURS())
 
 
-def _keep(separation: Separation, folder: Path) -> None:
+def _keep(separation: Separation, folder: Path, *, apart_mm: float | None) -> None:
+    """The separation and its outline; where parts of it lie farther apart than that, those of each piece too."""
+    _keep_one(separation, folder)
+    pieces = [] if apart_mm is None else list(in_pieces(separation, apart_mm=apart_mm))
+    if len(pieces) > 1:
+        for part, piece in enumerate(pieces, 1):
+            part_of(folder, part).mkdir()
+            _keep_one(piece, part_of(folder, part))
+    durable.sync_tree(folder)
+
+
+def _keep_one(separation: Separation, folder: Path) -> None:
     separation.save(folder)
     outline = outline_of(separation.coverage, width_mm=separation.width_mm, height_mm=separation.height_mm)
     (folder / OUTLINE).write_text(json.dumps(outline.to_json()), "utf-8")
-    durable.sync_tree(folder)
 
 
 def _size_facts(size: PrintedSize) -> dict[str, Any]:

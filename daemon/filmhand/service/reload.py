@@ -14,6 +14,7 @@ def stamp(shop: Shop) -> Stamp:
         *sorted(path for path in shop.root.iterdir() if path.is_file() and not path.name.startswith(".")),
         *sorted((shop.root / "rules").glob("*.toml")),
         *sorted(shop.languages.glob("*.po")),
+        *sorted(path for path in shop.printers.glob("*") if path.is_file()),
     ]
     return tuple((path.name, status.st_size, status.st_mtime_ns) for path in paths if path.exists() for status in (path.stat(),))
 
@@ -22,7 +23,8 @@ def load(shop: Shop) -> House:
     """All settings anew, with the folders that new rules need. SettingsError names what is wrong."""
     house = load_house(shop)
     for rule in house.rules.values():
-        check_colour_files(rule, printer=house.printer)
+        for name in rule.general.gang.printers or ("",):
+            check_colour_files(rule, printer=house.printers[name])
     try:
         shop.make_folders()
     except OSError as problem:

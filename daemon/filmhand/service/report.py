@@ -77,8 +77,8 @@ def gather(journal: Journal, *, since: datetime) -> Night:
         sheets=tuple(
             SheetLine(
                 name=sheet.name,
-                place=f"out/{sheet.folder}/{sheet.name}",
-                copies=len(sheets.placements(journal, sheet.id)),
+                place=f"out/{sheet.place}",
+                copies=len({(one.job, one.copy) for one in sheets.placements(journal, sheet.id)}),
                 length_mm=sheet.length_mm,
                 estimate=sheet.facts["estimate"],
                 hand=Hand.from_json(sheet.facts["hand"]) if sheet.facts.get("hand") else None,

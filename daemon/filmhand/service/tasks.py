@@ -1,5 +1,8 @@
 """Turning the journal's records into tasks for child processes: pure but for the paths it names."""
 
+import math
+from datetime import datetime
+
 from filmhand.delivery.sheet_ticket import CopyFacts
 from filmhand.estimate.hand import Hand
 from filmhand.gang.sheet import Placement, Sheet
@@ -17,13 +20,13 @@ def prepare_task(shop: Shop, house: House, job: Job, *, target_name: str) -> Pre
         original=shop.spool / job.id,
         ticket=job.ticket,
         rule=house.rules[job.folder],
-        printer=house.printer,
+        printer=house.printers[job.printer],
         name=job.shown_name,
         page=job.page,
         is_part=job.parent is not None,
         known=tuple(finding for finding in job.findings if finding.check in KNOWN_AT_CLAIM),
         approved=job.approved,
-        base=shop.root,
+        base=shop.printer_base(job.printer),
         cache=shop.cache,
         target=shop.cache / target_name,
         colours=house.tables.colours,
@@ -31,29 +34,37 @@ def prepare_task(shop: Shop, house: House, job: Job, *, target_name: str) -> Pre
 
 
 def lay_out_task(shop: Shop, house: House, sheet: SheetRecord, unplaced: list[tuple[Job, tuple[int, ...]]]) -> LayOutTask:
-    """Laying out what waits for an open sheet."""
+    """Laying out what waits for an open sheet: rush orders first, then by due time, then in order of arrival."""
     return LayOutTask(
-        waiting=tuple((job.id, copies, shop.cache / job.id) for job, copies in unplaced if copies),
-        printer=house.printer,
+        waiting=tuple((job.id, copies, shop.cache / job.id) for job, copies in sorted(unplaced, key=_urgency) if copies),
+        printer=house.printers[sheet.printer],
         rules=house.rules[sheet.folder].general.gang,
         seed=sheet.id,
     )
 
 
 def make_sheet_task(
-    shop: Shop, house: House, sheet: SheetRecord, *, attempt: int, placements: tuple[Placement, ...], on_it: list[Job]
+    shop: Shop, house: House, sheet: SheetRecord, *, placements: tuple[Placement, ...], on_it: list[Job], at: datetime
 ) -> MakeSheetTask:
-    """Making a sealed sheet."""
+    """Making a sealed sheet. `sheet`: as its row stands once the attempt has begun."""
     return MakeSheetTask(
         sheet=Sheet(sheet.name, sheet.film_width_mm, sheet.length_mm, placements),
         facts={job.id: _facts(job) for job in on_it},
         preparations={job.id: prepare_task(shop, house, job, target_name=job.id) for job in on_it},
         rule=house.rules[sheet.folder],
-        printer=house.printer,
-        base=shop.root,
+        printer=house.printers[sheet.printer],
+        base=shop.printer_base(sheet.printer),
         cache=shop.cache,
-        target=shop.staging / f"{sheet.name}.{attempt}.part",
+        target=shop.staging / f"{sheet.name}.{sheet.attempt}.part",
+        shop=house.settings.name,
+        at=at,
+        film=sheet.facts.get("film", {}).get("why", ""),
     )
+
+
+def _urgency(waiting: tuple[Job, tuple[int, ...]]) -> tuple[bool, float, int]:
+    job, _ = waiting
+    return not job.ticket.rush, math.inf if job.ticket.due is None else job.ticket.due.timestamp(), job.seq
 
 
 def _facts(job: Job) -> CopyFacts:
