@@ -32,7 +32,9 @@ def frame_lines(copies: Sequence[Box], labels: Sequence[Box], *, gap_mm: float, 
             for start, end in _free(row, (frame.left, frame.right), barred, _sides(area)):
                 yield Box(start, row, end, row + LINE_MM)
         for column in (frame.left, frame.right - LINE_MM):
-            for start, end in _free(column, (frame.top, frame.bottom), barred[:, _SWAPPED], _sides(area.swapped())):
+            for start, end in _free(
+                column, (frame.top + LINE_MM, frame.bottom - LINE_MM), barred[:, _SWAPPED], _sides(area.swapped())
+            ):
                 yield Box(column, start, column + LINE_MM, end)
 
 
