@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from filmhand.delivery.readback import read_back
 from filmhand.gang import compose as composing
 from filmhand.gang.sheet import Placement, Sheet
-from filmhand.marks.mark import Mark
+from filmhand.marks.mark import Mark, Solid
 from filmhand.marks.sheet_marks import LabelFacts, foot_mm, head_mm, marks_for
 from filmhand.rules import GangRules, Printer
 
@@ -123,6 +123,16 @@ def test_film_for_marks_is_asked_for_only_where_there_are_some() -> None:
     registration = GangRules.model_validate({"marks": {"registration": True}})
     assert (head_mm(header), foot_mm(header)) == (6 + gap / 2, 0)
     assert (head_mm(registration), foot_mm(registration)) == (5 + gap / 2, 5 + gap / 2)
+
+
+def test_frames_stay_off_header_and_registration_marks() -> None:
+    """A slanting copy's empty corners reach to the margin: no frame crosses the strips at either end."""
+    by = printer()
+    sheet = Sheet("night-7", 200.0, 70.0, (Placement("job0", 1, 60.0, 5.0, 60.0, 60.0, 45.0),))
+    marks = marks_for(sheet, FACTS, printer=by, rules=EVERY, title="t", at="now")
+    lines = [mark for mark in marks if isinstance(mark.drawing, Solid)]
+    assert lines
+    assert all(dots(11, 720) <= line.top and line.bottom <= dots(60, 720) for line in lines)
 
 
 def test_marks_of_a_night_are_small() -> None:

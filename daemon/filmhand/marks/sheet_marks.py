@@ -1,7 +1,7 @@
 """All marks of a sheet: labels, header, registration marks, trim frames; and how much film they need at its ends."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
@@ -30,13 +30,12 @@ class LabelFacts:
 
 def head_mm(rules: GangRules) -> float:
     """Film that the marks at the sheet's start take from the copies, half a gap included; 0 without any."""
-    height = max(HEADER_MM * rules.marks.header, REGISTRATION_MM * rules.marks.registration)
-    return height + rules.gap / 2 if height else 0.0
+    return _head(rules) + rules.gap / 2 if _head(rules) else 0.0
 
 
 def foot_mm(rules: GangRules) -> float:
     """The same at its end."""
-    return REGISTRATION_MM + rules.gap / 2 if rules.marks.registration else 0.0
+    return _foot(rules) + rules.gap / 2 if _foot(rules) else 0.0
 
 
 def marks_for(
@@ -66,8 +65,18 @@ def marks_for(
     if wanted.registration:
         marks += [place(box, printer.planes, Registration(resolution)) for box in _registration_boxes(sheet, printer)]
     if wanted.trim:
-        marks += [place(box, (WHITE,), Solid()) for box in _frames(sheet, printer, rules.gap)]
+        marks += [place(box, (WHITE,), Solid()) for box in _frames(sheet, printer, rules)]
     return tuple(marks)
+
+
+def _head(rules: GangRules) -> float:
+    """Length of the strip at the sheet's start."""
+    return max(HEADER_MM * rules.marks.header, REGISTRATION_MM * rules.marks.registration)
+
+
+def _foot(rules: GangRules) -> float:
+    """Length of the strip at its end."""
+    return REGISTRATION_MM * rules.marks.registration
 
 
 def _label(sheet: Sheet, item: Placement, facts: LabelFacts, printer: Printer) -> Label:
@@ -104,10 +113,13 @@ def _registration_boxes(sheet: Sheet, printer: Printer) -> Iterator[Box]:
             yield Box(left, top, left + REGISTRATION_MM, top + REGISTRATION_MM)
 
 
-def _frames(sheet: Sheet, printer: Printer, gap_mm: float) -> Iterator[Box]:
+def _frames(sheet: Sheet, printer: Printer, rules: GangRules) -> Iterator[Box]:
+    """Off the strips at both ends: the empty corners of slanting copies may reach into them."""
     copies = [Box.of(item) for item in sheet.placements]
     labels = [Box.of(item.label) for item in sheet.placements if item.label is not None]
-    return frame_lines(copies, labels, gap_mm=gap_mm, area=_area(sheet, printer))
+    area = _area(sheet, printer)
+    area = replace(area, top=area.top + _head(rules), bottom=area.bottom - _foot(rules))
+    return frame_lines(copies, labels, gap_mm=rules.gap, area=area)
 
 
 def _placed(box: Box, planes: tuple[str, ...], drawing: Drawing, *, resolution: tuple[int, int]) -> Mark:
