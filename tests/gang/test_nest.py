@@ -110,7 +110,7 @@ def test_an_item_too_large_is_refused_with_what_to_do() -> None:
 
 
 def test_the_key_of_a_layout_tells_what_decides_it() -> None:
-    """The same work has the same key; any other item, width, seed, or rule that matters has another; the rest of the rule has not."""
+    """The same work has the same key; with another item, width, seed or rule that matters it has another."""
     items = items_of({"flag": flag(), "blob": blob(1)}, width_mm=60.0, copies=2)
     rules = GangRules(gap="4 mm")
     key = layout_key(items, width_mm=200.0, rules=rules, seed=1)

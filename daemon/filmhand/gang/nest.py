@@ -64,7 +64,7 @@ def nest(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed: int)
     note = ""
     if with_guests.length_mm - least_length(hosts, width_mm=width_mm, rules=rules) >= _WORTH_MM:
         outlines = [item.outline for item in hosts]
-        places = by_outline.nested(outlines, width_mm=width_mm, rules=rules, seed=seed, seconds=rules.seconds)
+        places = by_outline.nested(outlines, width_mm=width_mm, rules=rules, seed=seed)
         note = "" if places else "no layout by outlines was found"
         found += [places] if places else []
     layouts = [_laid_out(items, places, guests) for places in found]
