@@ -13,6 +13,7 @@ import argparse
 import tempfile
 import time
 from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -141,6 +142,7 @@ def run(journal: Journal, outlines: Sequence[Outline], copies: Sequence[int], ru
     """A line a sheet, and the sums."""
     areas = [film_mm2(outline) for outline in outlines]
     left, lengths, began = waiting(journal, outlines, copies), list[float](), time.perf_counter()
+    processor = time.process_time()
     print("sheet  copies  length  density  seconds", flush=True)
     while left:
         since = time.perf_counter()
@@ -157,7 +159,10 @@ def run(journal: Journal, outlines: Sequence[Outline], copies: Sequence[int], ru
     printed = sum(area * many for area, many in zip(areas, copies, strict=True))
     print(f"{sum(copies)} copies of {len(copies)} designs on {len(lengths)} sheets, {sum(lengths) / 1000:.2f} m of film")
     print(f"film printed: {printed / sum(lengths) / PRINTER.printable_width:.1%} of what is printable")
-    print(f"laid out and closed in {seconds:.1f} s ({'under' if seconds < 300 else 'OVER'} 300 s)")
+    processor = time.process_time() - processor
+    print(
+        f"laid out and closed in {seconds:.1f} s ({'under' if seconds < 300 else 'OVER'} 300 s), {processor:.0f} s of processor"
+    )
     print(
         f"journal: {balance.on_sheets} of {balance.ordered} copies on sheets, {'nothing' if balance.holds else 'SOMETHING'} lost"
     )
@@ -178,7 +183,8 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--nest", choices=["outline", "box"], default="outline")
     chosen = parser.parse_args()
-    outlines = list(map(partial(design, seed=chosen.seed), range(chosen.designs)))
+    with ProcessPoolExecutor() as pool:
+        outlines = list(pool.map(partial(design, seed=chosen.seed), range(chosen.designs), chunksize=4))
     before = peak_mib()
     rules = GangRules(nest=chosen.nest, seconds=chosen.seconds)
     with tempfile.TemporaryDirectory() as folder, Journal.open(Path(folder) / "journal.sqlite") as journal:
