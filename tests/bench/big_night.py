@@ -95,7 +95,7 @@ def design(number: int, *, seed: int) -> Outline:
 
 def ordered(copies: int, designs: int, *, seed: int) -> list[int]:
     """How many copies of each design: at least one, some of many."""
-    weights = np.random.default_rng(seed).pareto(1.5, designs) + 0.2
+    weights = np.random.default_rng(seed).lognormal(sigma=0.8, size=designs)
     return [int(n) for n in 1 + np.random.default_rng([seed, 1]).multinomial(copies - designs, weights / weights.sum())]
 
 
