@@ -43,6 +43,8 @@ def least_cost(cost: Reals, rows: Inequalities) -> Reals | None:
         between = float(slack @ price) / len(slack)
         if max(np.abs(missing).max(), np.abs(untrue).max(), between) < _CLOSE:
             return unknowns
+        if not np.isfinite(between):
+            return None
         normal = _normal(rows, price / slack, len(cost))
         try:
             factor = _inverse(normal)

@@ -51,7 +51,7 @@ def nest(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed: int)
 
     The rule's greatest length bounds each item, not the layout. SettingsError where an item is too large for the strip at every
     allowed rotation: preflight finds such artwork, but the film or the rule may have changed since. The same items, rules and
-    seed give the same boxes; by outlines only if the solver ended before its time: see docs/internals.md.
+    seed give the same boxes, but the same outlines only if the solver ended before its time: keep layouts by `layout_key`.
     """
     by_boxes = nest_boxes(items, width_mm=width_mm, rules=rules, seed=seed)
     if rules.nest is Nest.BOX or not items:
