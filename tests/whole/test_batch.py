@@ -62,7 +62,7 @@ def test_the_delivered_ticket_is_the_sheet(shop: Path) -> None:
     jsonschema.validate(ticket, json.loads((files("filmhand") / "schemas" / "sheet.schema.json").read_text("utf-8")))
     assert sorted(item["copy"] for item in ticket["placements"]) == [1, 2, 3]  # type: ignore[attr-defined]
     assert sorted(path.name for path in sheet.iterdir()) == sorted(
-        [*(f"{sheet.name}_{ink}.tif" for ink in "CMYKW"), "preview.png", "ticket.json"]
+        [*(f"{sheet.name}_{ink}.tif" for ink in "CMYKW"), "operator.html", "operator.pdf", "preview.png", "ticket.json"]
     )
     white = tifffile.imread(sheet / f"{sheet.name}_W.tif")
     assert white.shape == (round(ticket["length_mm"] / 25.4 * 720), round(600 / 25.4 * 720))  # type: ignore[operator]

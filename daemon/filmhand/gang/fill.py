@@ -8,6 +8,7 @@ from itertools import accumulate, groupby
 from typing import Final
 
 from filmhand.errors import SettingsError
+from filmhand.gang.layout_key import layout_key
 from filmhand.gang.nest import Item, Layout, fits, least_length, nest, nest_boxes
 from filmhand.gang.outline import Outline
 from filmhand.gang.sheet import Placement
@@ -93,6 +94,13 @@ def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, s
         left=_pieces(copy for place, copy in enumerate(copies) if place not in placed),
         note="; ".join(note for note in notes if note),
     )
+
+
+def sheet_key(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, seed: int) -> str:
+    """A name for what `fill_sheet` makes of these, before it is made: letters, figures, dots and dashes."""
+    strip = _strip(printer, rules)
+    key = layout_key(waiting, width_mm=strip.width_mm, rules=strip.rules, seed=seed)
+    return f"{key}-{strip.left:.3f}-{strip.top:.3f}"
 
 
 def fits_sheet(item: Item, *, printer: Printer, rules: GangRules) -> bool:

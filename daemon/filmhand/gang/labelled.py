@@ -3,7 +3,7 @@
 A gap between two copies belongs half to each. So the label keeps half a gap from its own copy's film, and of the label only so
 much is reserved in the nested shape that what keeps the whole gap from that keeps half a gap from the label: all but a border.
 Where the label is the outermost the border is kept, for the shape may lie at the edge of the printable film. Labels lie outside
-the design as it is cut out: never in its holes, nor between parts that lie together.
+the design as it is cut out by hand: never in its holes, its bays, or between its parts.
 """
 
 import math
@@ -28,8 +28,6 @@ LABEL_MM: Final = (36.0, 11.0)
 
 _PITCH_MM: Final = 0.5
 """Places are tried on a grid this fine."""
-_TOGETHER_MM: Final = 3.0
-"""Film is one part where a disc of this radius closes the gaps, as where outlines are traced."""
 _BRIDGE_MM: Final = 0.2
 """Half the width of the bridge between film and label. It prints nothing."""
 _THINNEST_MM: Final = 0.05
@@ -45,7 +43,7 @@ _Corners = tuple[NDArray[Any], NDArray[Any]]
 
 
 def labelled(outline: Outline, *, gap_mm: float, nest: Nest = Nest.OUTLINE, slanting: bool = False) -> Shape:
-    """A copy with its label where that takes the least film, on any side of it, in a bay or a corner, upright or turned.
+    """A copy with its label where that takes the least film, on any side of it or in a corner, upright or turned.
 
     `outline`: as laid on film. `nest`: whether the polygon's area counts, or that of the box. `slanting`: copies may lie at
     other angles than quarter turns.
@@ -85,7 +83,7 @@ class _Ground:
         border = math.ceil((max(LABEL_MM) + gap_mm) / _PITCH_MM)
         film = np.pad(_coarse(outline), border)
         ring = np.rint(outline.ring() / _PITCH_MM + border - 0.5).astype(np.int32)
-        taken = _near(film, gap_mm / 2) | _design(film, ring)
+        taken = _near(film, gap_mm / 2) | _design(film.shape, ring)
         worth = _OUTLINE_SHARE[nest] * _PITCH_MM**2 * (1 + _distances(_filled(film.shape, ring)) / _FAR_MM)
         return cls(
             (outline.width_mm, outline.height_mm),
@@ -128,11 +126,9 @@ def _near(film: NDArray[np.bool_], distance_mm: float) -> NDArray[np.bool_]:
     return np.asarray(_distances(film) < distance_mm + math.sqrt(2) * _PITCH_MM)
 
 
-def _design(film: NDArray[np.bool_], ring: NDArray[np.int32]) -> NDArray[np.bool_]:
-    """Where the design lies as it is cut out: its outline, holes filled; of several parts, all between them."""
-    parts, _ = cv2.connectedComponents((_distances(film) <= _TOGETHER_MM).view(np.uint8))
-    hull = np.asarray(cv2.convexHull(ring)[:, 0], np.int32) if parts > 2 else ring  # noqa: PLR2004  # one is the bare film
-    return _filled(film.shape, hull)
+def _design(shape: tuple[int, ...], ring: NDArray[np.int32]) -> NDArray[np.bool_]:
+    """Where the design lies as scissors cut it out: within its convex hull. A label in a bay would be pressed with it."""
+    return _filled(shape, np.asarray(cv2.convexHull(ring)[:, 0], np.int32))
 
 
 def _filled(shape: tuple[int, ...], ring: NDArray[np.int32]) -> NDArray[np.bool_]:

@@ -1,14 +1,15 @@
 """Laying waiting copies out on a sheet. Runs in a child process, for nesting may take its time and its memory."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
 from typing import Final
 
-from filmhand.gang.fill import fill_sheet
+from filmhand import durable
+from filmhand.gang.fill import Filled, fill_sheet, sheet_key
 from filmhand.gang.films import cheapest_film
 from filmhand.gang.labelled import labelled
 from filmhand.gang.nest import Item
@@ -16,6 +17,7 @@ from filmhand.gang.outline import Outline
 from filmhand.gang.shape import Shape, picture_placed
 from filmhand.gang.sheet import Placement
 from filmhand.gang.stored import part_of
+from filmhand.journal.records import placement_values
 from filmhand.rules import GangRules, Printer
 from filmhand.service.prepare import OUTLINE
 
@@ -33,6 +35,8 @@ class LayOutTask:
     printer: Printer
     rules: GangRules
     seed: int
+    cache: Path
+    """Where finished layouts are kept."""
 
 
 @dataclass(frozen=True)
@@ -53,9 +57,23 @@ def lay_out(task: LayOutTask) -> LaidOut:
     shapes = shapes_of(task)
     items = items_of(task, shapes)
     film = cheapest_film(items, printer=task.printer, rules=task.rules)
-    filled = fill_sheet(items, printer=film.printer, rules=task.rules, seed=task.seed)
+    filled = _filled(items, film.printer, task)
     placements = tuple(picture_placed(shapes[one.job, one.part], one) for one in filled.placements)
     return LaidOut(placements, film.printer.film_width, filled.length_mm, film.why, filled.note)
+
+
+def _filled(items: Sequence[Item], printer: Printer, task: LayOutTask) -> Filled:
+    """The filled sheet; kept, so that the same copies lie on the same places if a crash makes us lay them out again."""
+    path = task.cache / f"layout-{sheet_key(items, printer=printer, rules=task.rules, seed=task.seed)}.json"
+    if not path.is_file():
+        filled = fill_sheet(items, printer=printer, rules=task.rules, seed=task.seed)
+        values = [[one.job, one.copy, *placement_values(one).values()] for one in filled.placements]
+        durable.write(path, json.dumps([values, filled.length_mm, filled.note]).encode())
+        return filled
+    values, length_mm, note = json.loads(path.read_text("utf-8"))
+    placements = tuple(Placement(*value[:-1]) for value in values)
+    placed = {(one.job, one.copy) for one in placements}
+    return Filled(placements, length_mm, tuple(item for item in items if (item.job, item.copy) not in placed), note)
 
 
 def shapes_of(task: LayOutTask) -> Shapes:

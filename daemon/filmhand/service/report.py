@@ -44,6 +44,10 @@ class SheetLine:
     estimate: Mapping[str, Any]
     hand: Hand | None
     """Of all that lies on it; None where that is unknown of a copy."""
+    film: str = ""
+    """Why it lies on this film, where there was a choice."""
+    orders: tuple[Mapping[str, Any], ...] = ()
+    """What each order takes of it, as its ticket says."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,8 @@ def gather(journal: Journal, *, since: datetime) -> Night:
                 length_mm=sheet.length_mm,
                 estimate=sheet.facts["estimate"],
                 hand=Hand.from_json(sheet.facts["hand"]) if sheet.facts.get("hand") else None,
+                film=sheet.facts.get("film", {}).get("why", ""),
+                orders=tuple(sheet.facts.get("orders", ())),
             )
             for sheet in done
         ),

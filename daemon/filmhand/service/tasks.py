@@ -40,6 +40,7 @@ def lay_out_task(shop: Shop, house: House, sheet: SheetRecord, unplaced: list[tu
         printer=house.printers[sheet.printer],
         rules=house.rules[sheet.folder].general.gang,
         seed=sheet.id,
+        cache=shop.cache,
     )
 
 
