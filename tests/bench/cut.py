@@ -54,11 +54,12 @@ def draw(folder: Path, count: int, *, size_px: tuple[int, int], ppi: float) -> N
     width, height = size_px
     for number in range(count):
         rng = np.random.default_rng(number)
-        coarse = cv2.GaussianBlur(rng.random((height // 8, width // 8), np.float32), (0, 0), width / 300)
+        coarse = cv2.GaussianBlur(rng.random((height // 8, width // 8), np.float32), (0, 0), width / 60)
         fine = cv2.resize(coarse, size_px, interpolation=cv2.INTER_LINEAR)
         coverage = np.where(fine > np.median(coarse), 255, 0).astype(np.uint8)
-        coverage[: height // 4] = 0
-        coverage[rng.integers(0, height, 400), rng.integers(0, width, 400)] = 255
+        coverage[: height // 8] = 0
+        specks = width * height // 200_000
+        coverage[rng.integers(0, height, specks), rng.integers(0, width, specks)] = 255
         where = folder / f"{number:04}"
         where.mkdir(parents=True)
         planes = np.zeros((1, *coverage.shape), np.uint8)

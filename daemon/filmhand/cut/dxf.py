@@ -14,12 +14,12 @@ from ezdxf.document import Drawing
 from ezdxf.filemanagement import new
 from ezdxf.units import MM
 
+from filmhand.cut.numbers import points
 from filmhand.cut.paths import CutPath
 from filmhand.gang.sheet import Sheet
 
 CUT: Final = "CUT"
 FILM: Final = "FILM"
-_THOUSANDTHS: Final = 3
 
 
 def dxf_of(paths: Sequence[CutPath], *, sheet: Sheet) -> bytes:
@@ -34,8 +34,8 @@ def dxf_of(paths: Sequence[CutPath], *, sheet: Sheet) -> bytes:
         space.add_lwpolyline([(0, 0), (width, 0), (width, length), (0, length)], close=True, dxfattribs={"layer": FILM})
         for path in paths:
             for ring in path.rings:
-                points = np.round(np.stack([ring[:, 0], length - ring[:, 1]], axis=1), _THOUSANDTHS)
-                space.add_lwpolyline(points.tolist(), close=True, dxfattribs={"layer": CUT})
+                upward = np.stack([ring[:, 0], length - ring[:, 1]], axis=1)
+                space.add_lwpolyline(points(upward), close=True, dxfattribs={"layer": CUT})
         return _written(drawing)
 
 

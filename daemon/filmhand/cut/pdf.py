@@ -14,7 +14,7 @@ import pikepdf
 
 from filmhand import units
 from filmhand.cut.contour import Ring
-from filmhand.cut.numbers import number
+from filmhand.cut.numbers import points
 from filmhand.cut.paths import CutPath
 from filmhand.gang.sheet import Sheet
 
@@ -46,8 +46,7 @@ def _drawing(paths: Sequence[CutPath], *, scale: float, top: float) -> bytes:
 
 
 def _closed(ring: Ring) -> str:
-    first, *others = (f"{number(x)} {number(y)}" for x, y in ring.tolist())
-    return f"{first} m " + " ".join(f"{point} l" for point in others) + " s"
+    return " l ".join([f"{x} {y}" for x, y in points(ring)]).replace(" l ", " m ", 1) + " l s"
 
 
 def _points(mm: float) -> float:

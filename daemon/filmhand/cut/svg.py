@@ -8,7 +8,7 @@ from typing import Final
 from xml.etree import ElementTree
 
 from filmhand.cut.contour import Ring
-from filmhand.cut.numbers import number
+from filmhand.cut.numbers import number, points
 from filmhand.cut.paths import CutPath
 from filmhand.gang.sheet import Sheet
 
@@ -37,8 +37,7 @@ def svg_of(paths: Sequence[CutPath], *, sheet: Sheet, orders: Mapping[str, str])
 
 
 def _closed(ring: Ring) -> str:
-    points = " ".join(f"{number(x)},{number(y)}" for x, y in ring.tolist())
-    return f"M{points}Z"
+    return "M" + " ".join([f"{x},{y}" for x, y in points(ring)]) + "Z"
 
 
 def _plain(text: str) -> str:
