@@ -15,35 +15,22 @@ import argparse
 import tempfile
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from filmhand.cli.new import make
 from filmhand.demo.draw import DemoFile, draw_artworks
 from filmhand.gang.fill import fill_sheet
-from filmhand.gang.labelled import labelled
-from filmhand.gang.nest import Item
-from filmhand.gang.outline import Outline
 from filmhand.intake.read_ticket import read_ticket
 from filmhand.preflight.finding import Finding, Severity
-from filmhand.printer import Printer
-from filmhand.rules import GangRules, Nest
+from filmhand.rules import Nest
 from filmhand.service import reload
 from filmhand.service.lay_out import LayOutTask, items_of, shapes_of
 from filmhand.service.prepare import OUTLINE, PrepareTask, prepare
 from filmhand.shop import House, Shop
 
 Size = tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Orders:
-    """What a hot folder's sheets hold: copies on the film as the service hands them to be laid, and by what rule."""
-
-    items: tuple[Item, ...]
-    rules: GangRules
-    printer: Printer
 
 
 @dataclass(frozen=True)
@@ -54,7 +41,7 @@ class Laid:
     seconds: float
 
 
-def night(folder: Path) -> dict[str, Orders]:
+def night(folder: Path) -> dict[str, LayOutTask]:
     """The demonstration's orders by hot folder, their artwork prepared into a folder unless it is there."""
     shop = Shop.at(folder) if (folder / "shop.toml").exists() else make(folder)
     house = reload.load(shop)
@@ -63,11 +50,10 @@ def night(folder: Path) -> dict[str, Orders]:
         copies = prepared(file, shop, house)
         if copies:
             waiting.setdefault(file.hot_folder, []).append((file.name, tuple(range(1, copies + 1)), shop.cache / file.name))
-    orders = {}
-    for name, jobs in waiting.items():
-        task = LayOutTask(tuple(jobs), house.printer, house.rules[name].general.gang, seed=1)
-        orders[name] = Orders(tuple(items_of(task, shapes_of(task))), task.rules, house.printer)
-    return orders
+    return {
+        name: LayOutTask(tuple(jobs), house.printer, house.rules[name].general.gang, seed=1, cache=shop.cache)
+        for name, jobs in waiting.items()
+    }
 
 
 def prepared(file: DemoFile, shop: Shop, house: House) -> int:
@@ -98,36 +84,26 @@ def prepared(file: DemoFile, shop: Shop, house: House) -> int:
     return (ticket.copies or 1) if (target / OUTLINE).exists() else 0
 
 
-def by_filmhand(orders: Orders, **rules: Any) -> Laid:
-    """Sheet after sheet as the service fills them."""
-    chosen, waiting, lengths, began = orders.rules.model_copy(update=rules), orders.items, list[float](), time.perf_counter()
+def by_filmhand(orders: LayOutTask, **rules: Any) -> Laid:
+    """Sheet after sheet as the service fills them, by the rule with some keys otherwise; without labels unless they say so."""
+    task = replace(orders, rules=orders.rules.model_copy(update={"labels": False, **rules}))
+    waiting, lengths, began = tuple(items_of(task, shapes_of(task))), list[float](), time.perf_counter()
     while waiting:
-        filled = fill_sheet(waiting, printer=orders.printer, rules=chosen, seed=1)
+        filled = fill_sheet(waiting, printer=task.printer, rules=task.rules, seed=task.seed)
         waiting = filled.left
         lengths.append(filled.length_mm)
     return Laid(tuple(lengths), time.perf_counter() - began)
 
 
-def with_labels(orders: Orders) -> Orders:
-    """The same, each copy with room for its label."""
-    slanting = any(angle % 90 for angle in orders.rules.rotate)
-    outlines: dict[Outline, Outline] = {}
-    for item in orders.items:
-        if item.outline not in outlines:
-            shape = labelled(item.outline, gap_mm=orders.rules.gap, nest=orders.rules.nest, slanting=slanting)
-            outlines[item.outline] = shape.outline
-    items = (Item(item.job, item.copy, outlines[item.outline], item.part) for item in orders.items)
-    return Orders(tuple(items), orders.rules, orders.printer)
-
-
-def by_shelves(orders: Orders) -> Laid:
+def by_shelves(orders: LayOutTask) -> Laid:
     """One sheet however long, its boxes on shelves."""
-    drawn = [(item.outline.width_mm, item.outline.height_mm) for item in orders.items]
-    width, gap, began = orders.printer.printable_width, orders.rules.gap, time.perf_counter()
+    task = replace(orders, rules=orders.rules.model_copy(update={"labels": False}))
+    drawn = [(item.outline.width_mm, item.outline.height_mm) for item in items_of(task, shapes_of(task))]
+    width, began = task.printer.printable_width, time.perf_counter()
     lying = [(max(size), min(size)) if max(size) <= width else (min(size), max(size)) for size in drawn]
     upright = [size if size[0] <= width else size[::-1] for size in drawn]
-    length = min(shelves(sizes, width_mm=width, gap_mm=gap) for sizes in (lying, upright))
-    return Laid((length + 2 * orders.printer.margin,), time.perf_counter() - began)
+    length = min(shelves(sizes, width_mm=width, gap_mm=task.rules.gap) for sizes in (lying, upright))
+    return Laid((length + 2 * task.printer.margin,), time.perf_counter() - began)
 
 
 def shelves(sizes: Sequence[Size], *, width_mm: float, gap_mm: float) -> float:
@@ -149,15 +125,15 @@ def main() -> None:
     chosen = parser.parse_args()
     with tempfile.TemporaryDirectory() as scratch:
         orders = night(chosen.prepared or Path(scratch))
-    ways: Mapping[str, Callable[[Orders], Laid]] = {
+    ways: Mapping[str, Callable[[LayOutTask], Laid]] = {
         "shelves of boxes": by_shelves,
         "boxes": lambda one: by_filmhand(one, nest=Nest.BOX),
         "outlines, holes left empty": lambda one: by_filmhand(one, nest=Nest.OUTLINE, inside=False, seconds=chosen.seconds),
         "outlines, art in holes": lambda one: by_filmhand(one, nest=Nest.OUTLINE, inside=True, seconds=chosen.seconds),
-        "outlines with labels": lambda one: by_filmhand(with_labels(one), nest=Nest.OUTLINE, seconds=chosen.seconds),
+        "outlines with labels": lambda one: by_filmhand(one, nest=Nest.OUTLINE, labels=True, seconds=chosen.seconds),
     }
     print(f"{'film, mm':28} {' '.join(f'{name:>14}' for name in orders)} {'together':>14}   of shelves  seconds")
-    print(f"{'copies':28} {' '.join(f'{len(one.items):14}' for one in orders.values())}")
+    print(f"{'copies':28} {' '.join(f'{sum(len(copies) for _, copies, _ in one.waiting):14}' for one in orders.values())}")
     whole = None
     for name, way in ways.items():
         laid = [way(one) for one in orders.values()]

@@ -137,7 +137,7 @@ class Press:
     def task(self) -> LayOutTask:
         """Three copies of each design wait."""
         waiting = tuple((job, (1, 2, 3), folder) for job, folder in self.designs.items())
-        return LayOutTask(waiting, self.night.printer, self.night.rule.gang, seed=self.night.seed)
+        return LayOutTask(waiting, self.night.printer, self.night.rule.gang, seed=self.night.seed, cache=self.folder)
 
     def nested(self) -> Sheet:
         """As the service lays them out."""
