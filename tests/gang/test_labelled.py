@@ -11,7 +11,7 @@ from scipy import ndimage
 from shapely import Polygon
 
 from filmhand import units
-from filmhand.gang.labelled import LABEL_MM, labelled
+from filmhand.gang.labelled import LABEL_MM, Room, labelled
 from filmhand.gang.nest import Item, nest
 from filmhand.gang.outline import Outline, outline_of
 from filmhand.gang.shape import Rect, Shape, picture_placed
@@ -155,6 +155,27 @@ def test_a_box_grows_by_the_least_area(width: float, height: float) -> None:
     least = min(ways, key=lambda way: way[0] * way[1])
     assert shape.outline.width_mm * shape.outline.height_mm >= least[0] * least[1] - 1e-6
     assert shape.outline.width_mm * shape.outline.height_mm <= (least[0] + 1.3) * (least[1] + 1.3)
+
+
+@pytest.mark.parametrize(
+    ("room", "has_label"),
+    [
+        (Room(210.0, 1000.0, turns=False), True),  # below it
+        (Room(202.0, 1000.0, turns=False), True),
+        (Room(1000.0, 85.0, turns=False), True),  # beside it
+        (Room(210.0, 85.0, turns=False), False),  # neither
+        (Room(85.0, 1000.0, turns=True), True),  # turned, beside it
+        (Room(85.0, 1000.0, turns=False), False),
+    ],
+)
+@pytest.mark.parametrize("nest", list(Nest))
+def test_a_label_goes_where_the_strip_has_room(room: Room, has_label: bool, nest: Nest) -> None:
+    """A print of 200 × 80 mm on strips that take a label on some sides only; where on none, the print goes without."""
+    shape = labelled(Outline.box(200.0, 80.0), gap_mm=6, nest=nest, room=room)
+    assert (shape.label is not None) is has_label
+    if has_label:
+        sides = (shape.outline.width_mm, shape.outline.height_mm)
+        assert any(a <= room.width_mm and b <= room.length_mm for a, b in (sides, sides[::-1] if room.turns else sides))
 
 
 def test_holes_stay_free_for_other_art() -> None:

@@ -78,6 +78,10 @@ def test_resolution_of_a_pdf_is_that_of_its_pictures(rule_of: RuleOf, printer: P
         ((500, 4981), {}, 4980),  # a sheet of 5 m has 10 mm of margin at each end
         ((400, 1000), {"max_length": "1 m"}, 980),
         ((410, 410), {"rotate": [45]}, None),  # 410 √2 = 579.8
+        ((500, 400), {"films": ["330 mm", "450 mm"]}, None),  # 430 mm between the margins of the widest in stock
+        ((500, 431), {"films": ["330 mm", "450 mm"]}, 430),
+        ((400, 972), {"max_length": "1 m", "gap": "4 mm", "marks": {"header": True}}, None),  # 6 mm of header, half a gap
+        ((400, 973), {"max_length": "1 m", "gap": "4 mm", "marks": {"header": True}}, 972),
         ((411, 411), {"rotate": [45]}, 580),  # 581.2
     ],
 )

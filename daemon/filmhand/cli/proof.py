@@ -42,8 +42,9 @@ def proof(asked: Asked) -> None:
     """Write the proof, or the picture of one region, and say where it lies."""
     folder = asked.sheet.absolute()
     root = _shop_of(folder) if asked.shop is None else Shop.at(asked.shop).root
-    printer = load_printer(root / "printer.toml")
-    model = ink_model(printer, base=root)
+    printer_file = _printer_file(root, folder)
+    printer = load_printer(printer_file)
+    model = ink_model(printer, base=printer_file.parent)
     out = asked.out.absolute() if asked.out else root / PROOFS / folder.name
     _refuse_inside(out, folder)
     say = Console(soft_wrap=True, highlight=False).print
@@ -86,6 +87,12 @@ def _said(scale: Scale) -> str:
     if scale.is_mean:
         return f"each the mean of {scale.block[0]} × {scale.block[1]} dots"
     return "one a dot" if scale.magnified == 1 else f"{scale.magnified} × {scale.magnified} a dot"
+
+
+def _printer_file(root: Path, folder: Path) -> Path:
+    """The file of the printer that a sheet is for: each printer of several has a folder of its own in `out`."""
+    own = root / "printers" / f"{folder.parent.name}.toml"
+    return own if own.is_file() and folder.parent.parent.parent.resolve() == (root / "out").resolve() else root / "printer.toml"
 
 
 def _shop_of(folder: Path) -> Path:

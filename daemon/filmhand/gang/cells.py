@@ -14,7 +14,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-_COARSEST_MM: Final = 0.5
+COARSEST_MM: Final = 0.5
 _FINEST_MM: Final = 0.1
 _CELLS_ALONG: Final = 1200
 """Cells along the longer side, within the two bounds above: 0.23 mm on a print of 280 mm."""
@@ -61,7 +61,7 @@ class Cells:
 
 def cells_across(width_mm: float, height_mm: float) -> tuple[int, int]:
     """Columns and rows of cells for a picture of this size."""
-    cell_mm = min(max(max(width_mm, height_mm) / _CELLS_ALONG, _FINEST_MM), _COARSEST_MM)
+    cell_mm = min(max(max(width_mm, height_mm) / _CELLS_ALONG, _FINEST_MM), COARSEST_MM)
     return max(1, math.ceil(width_mm / cell_mm)), max(1, math.ceil(height_mm / cell_mm))
 
 

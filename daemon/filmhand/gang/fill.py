@@ -8,6 +8,7 @@ from itertools import accumulate, groupby
 from typing import Final
 
 from filmhand.errors import SettingsError
+from filmhand.gang.labelled import Room
 from filmhand.gang.layout_key import layout_key
 from filmhand.gang.nest import Item, Layout, fits, least_length, nest, nest_boxes
 from filmhand.gang.outline import Outline
@@ -27,6 +28,7 @@ _MOST_REFUSALS: Final = 12
 _CAREFUL: Final = 0.995
 """The next try asks for a little less than the density that the last one reached."""
 _ROUNDING_MM: Final = 1e-6
+_QUARTER, _HALF_TURN = 90, 180
 
 Copy = tuple[Item, ...]
 """A copy's pieces: one where its design lies in one. They go on a sheet together."""
@@ -101,6 +103,13 @@ def sheet_key(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, se
     strip = _strip(printer, rules)
     key = layout_key(waiting, width_mm=strip.width_mm, rules=strip.rules, seed=seed)
     return f"{key}-{strip.left:.3f}-{strip.top:.3f}"
+
+
+def label_room(printer: Printer, rules: GangRules) -> Room:
+    """What a copy with its label beside it must fit."""
+    strip = _strip(printer, rules)
+    turns = any(angle % _HALF_TURN == _QUARTER for angle in rules.rotate)
+    return Room(strip.width_mm, strip.rules.max_length, turns=turns)
 
 
 def fits_sheet(item: Item, *, printer: Printer, rules: GangRules) -> bool:

@@ -18,7 +18,7 @@ from shapely import Polygon
 from shapely.geometry.polygon import orient
 from shapely.ops import nearest_points
 
-from filmhand.gang.cells import Cells
+from filmhand.gang.cells import COARSEST_MM, Cells
 from filmhand.gang.outline import Outline
 from filmhand.gang.shape import Rect, Shape
 from filmhand.rule_values import Nest
@@ -42,14 +42,36 @@ _Corners = tuple[NDArray[Any], NDArray[Any]]
 """Left and top, right and bottom."""
 
 
-def labelled(outline: Outline, *, gap_mm: float, nest: Nest = Nest.OUTLINE, slanting: bool = False) -> Shape:
+@dataclass(frozen=True)
+class Room:
+    """The strip that a copy with its label must fit, mm; `turns`: it may lie along the strip as well as across."""
+
+    width_mm: float
+    length_mm: float
+    turns: bool
+
+    def takes(self, across: NDArray[np.float64], down: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Whether boxes of these widths and heights fit."""
+        upright = (across <= self.width_mm) & (down <= self.length_mm)
+        return upright | ((down <= self.width_mm) & (across <= self.length_mm)) if self.turns else upright
+
+
+_ANY_ROOM: Final = Room(math.inf, math.inf, turns=False)
+
+
+def labelled(
+    outline: Outline, *, gap_mm: float, nest: Nest = Nest.OUTLINE, slanting: bool = False, room: Room = _ANY_ROOM
+) -> Shape:
     """A copy with its label where that takes the least film, on any side of it or in a corner, upright or turned.
 
     `outline`: as laid on film. `nest`: whether the polygon's area counts, or that of the box. `slanting`: copies may lie at
-    other angles than quarter turns.
+    other angles than quarter turns. Without a label where the copy fits the room, but with a label beside it does not.
     """
     ground = _Ground.around(outline, gap_mm, nest)
-    place, rotation = min((ground.best(size), rotation) for size, rotation in ((LABEL_MM, 0.0), (LABEL_MM[::-1], 90.0)))
+    sizes = ((LABEL_MM, 0.0), (LABEL_MM[::-1], 90.0))
+    place, rotation = min((ground.best(size, room), rotation) for size, rotation in sizes)
+    if math.isinf(place.cost):
+        return Shape.plain(outline)
     width, height = LABEL_MM if rotation == 0 else LABEL_MM[::-1]
     label = shapely.box(place.left_mm, place.top_mm, place.left_mm + width, place.top_mm + height)
     return _joined(outline, label, rotation, border_mm=0.0 if slanting else gap_mm * math.sqrt(0.125))
@@ -93,8 +115,8 @@ class _Ground:
             _BOX_SHARE[nest],
         )
 
-    def best(self, size_mm: tuple[float, float]) -> _Place:
-        """The cheapest place for a label of this width and height: there is always one beside the copy."""
+    def best(self, size_mm: tuple[float, float], room: Room) -> _Place:
+        """The cheapest place for a label of this width and height beside the copy; its cost is infinite where none has room."""
         columns, rows = (math.ceil(side / _PITCH_MM) for side in size_mm)
         tops, lefts = np.nonzero(_in_boxes(self.taken, rows, columns) == 0)
         xs, ys = lefts * _PITCH_MM + self.start_mm, tops * _PITCH_MM + self.start_mm
@@ -102,6 +124,7 @@ class _Ground:
         across = np.maximum(xs + size_mm[0], width) - np.minimum(xs, 0)
         down = np.maximum(ys + size_mm[1], height) - np.minimum(ys, 0)
         cost = _in_boxes(self.worth, rows, columns)[tops, lefts] + self.box_share * (across * down - width * height)
+        cost[~room.takes(across + 2 * COARSEST_MM, down + 2 * COARSEST_MM)] = math.inf  # the shape's box is rounded up to cells
         best = int(np.argmin(cost))
         return _Place(float(cost[best]), float(xs[best]), float(ys[best]))
 

@@ -4,6 +4,7 @@ import math
 from typing import Final
 
 from filmhand.artwork.model import Artwork, PrintedSize
+from filmhand.marks.sheet_marks import foot_mm, head_mm
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Printer, Rule
 from filmhand.words import Phrase, Words
@@ -27,8 +28,9 @@ _ADVICE: Final = Phrase("Please order it smaller, at most {width:.0f} × {height
 
 
 def check(artwork: Artwork, size: PrintedSize, *, rule: Rule, printer: Printer) -> tuple[Finding, ...]:  # noqa: ARG001 -- alike
-    """A reject for each bound that the printed size passes. The film's margins are taken off first."""
-    most_width, most_length = printer.printable_width, rule.gang.max_length - 2 * printer.margin
+    """A reject for each bound that the printed size passes. Margins and the strips of marks at the ends are taken off first."""
+    most_width = max(rule.gang.films, default=printer.film_width) - 2 * printer.margin
+    most_length = rule.gang.max_length - 2 * printer.margin - head_mm(rule.gang) - foot_mm(rule.gang)
     turned = [_turned(size, degrees) for degrees in rule.gang.rotate] or [_turned(size, 0)]
     findings = []
     least_across = min(across for across, _ in turned)

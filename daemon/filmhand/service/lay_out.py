@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Final
 
 from filmhand import durable
-from filmhand.gang.fill import Filled, fill_sheet, sheet_key
-from filmhand.gang.films import cheapest_film
-from filmhand.gang.labelled import labelled
+from filmhand.gang.fill import Filled, fill_sheet, label_room, sheet_key
+from filmhand.gang.films import cheapest_film, on_film
+from filmhand.gang.labelled import Room, labelled
 from filmhand.gang.nest import Item
 from filmhand.gang.outline import Outline
 from filmhand.gang.shape import Shape, picture_placed
@@ -78,20 +78,22 @@ def _filled(items: Sequence[Item], printer: Printer, task: LayOutTask) -> Filled
 
 def shapes_of(task: LayOutTask) -> Shapes:
     """What is nested for each design, or each of its pieces."""
+    widest = on_film(task.printer, max(task.rules.films, default=task.printer.film_width))
+    room = label_room(widest, task.rules)
     return {
-        (job, part): _shape(outline, task.rules)
+        (job, part): _shape(outline, task.rules, room)
         for job, _, folder in task.waiting
         for part, outline in _outlines(folder, mirror=task.printer.mirror)
     }
 
 
 @lru_cache(maxsize=1024)
-def _shape(outline: Outline, rules: GangRules) -> Shape:
-    """A design's outline, with room for its label where labels are printed."""
+def _shape(outline: Outline, rules: GangRules, room: Room) -> Shape:
+    """A design's outline, with room for its label where labels are printed and the widest film has room for both."""
     if not rules.labels:
         return Shape.plain(outline)
     slanting = any(angle % _QUARTER for angle in rules.rotate)
-    return labelled(outline, gap_mm=rules.gap, nest=rules.nest, slanting=slanting)
+    return labelled(outline, gap_mm=rules.gap, nest=rules.nest, slanting=slanting, room=room)
 
 
 def items_of(task: LayOutTask, shapes: Shapes) -> list[Item]:
