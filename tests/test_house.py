@@ -11,7 +11,7 @@ import pytest
 HOUSE = Path(__file__).parents[1] / "daemon" / "filmhand"
 FILES = sorted(HOUSE.rglob("*.py"))
 
-PURE_ROOMS = ("separation", "halftone", "gang", "colour", "preflight", "mending", "estimate")
+PURE_ROOMS = ("separation", "halftone", "gang", "marks", "cut", "colour", "preflight", "mending", "estimate")
 
 # Files of the pure rooms that touch the disk, and what for.
 DOERS = {
@@ -24,6 +24,8 @@ DOERS = {
     "gang/film.py": "its helper: keeps a design's film beside the separation",
     "gang/kept.py": "its helper: makes a folder once",
     "gang/relay.py": "its helper: bands that are made at the same time wait for one another",
+    "cut/write.py": "reads stored coverage and writes the paths",
+    "cut/pdf.py": "its helper: saves a PDF into memory",
     "colour/choose.py": "reads the profile that the printer file names",
 }
 

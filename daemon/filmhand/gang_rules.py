@@ -39,6 +39,8 @@ class CutRules(Settings):
 
     offset: Mm = 2.0
     """How far outside the printed edge a copy is cut. At most half the gap."""
+    together: bool = True
+    """Parts of a design that lie apart stay in one piece, tied by bridges of bare film. False: each is cut out by itself."""
     files: tuple[CutFile, ...] = ()
     """The forms to write them in: `svg`, `pdf`, `dxf`. None: no paths."""
 
@@ -57,7 +59,7 @@ class GangRules(Settings):
     split: Mm | None = None
     """Parts of a design that lie farther apart than this become separate pieces. Without it a design stays in one piece."""
     seconds: Annotated[float, Field(gt=0, le=3600), Unit("s")] = 20
-    """Most time to spend on one sheet's layout."""
+    """Most time to spend on one sheet's layout; where more than five sheets wait, less for each."""
     max_length: Mm = 5000.0
     """Greatest length of a sheet, margins included."""
     films: tuple[Mm, ...] = ()

@@ -40,8 +40,7 @@ def ticket(facts: Mapping[str, CopyFacts], placed: Iterable[Placement] = ()) -> 
         sheet,
         facts,
         printer=PRINTER,
-        made=Made("Dark cotton", datetime(2031, 5, 4, 22, 0, tzinfo=UTC), passes=6, film="the cheapest"),
-        is_nominal=True,
+        made=Made("Dark cotton", datetime(2031, 5, 4, 22, 0, tzinfo=UTC), is_nominal=True, passes=6, film="the cheapest"),
         figures=figures,
         digests={"s1_C.tif": "1" * 64},
     )

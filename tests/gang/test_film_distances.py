@@ -130,7 +130,7 @@ class Press:
         self.designs = {str(n): folder / str(n) for n in range(len(night.kinds))}
         for (_, where), kind in zip(self.designs.items(), night.kinds, strict=True):
             where.mkdir()
-            prepare._keep(separation(kind, night, rng), where, apart_mm=None)
+            prepare._keep(separation(kind, night, rng), where, rule=night.rule)
         screening = screening_for(night.rule, printer=night.printer, cache=cache)
         self.pieces = {job: Piece(where, screening, night.garment) for job, where in self.designs.items()}
 

@@ -1,9 +1,6 @@
 """Nesting: copies lie where their pictures will be printed, apart by the gap, on less film than boxes would take."""
 
-import json
-import os
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,9 +9,8 @@ from layouts import blob, flag, items_of, nearest_two, painted
 from shapely import Polygon
 
 from filmhand.errors import SettingsError
-from filmhand.gang.cells import Cells
 from filmhand.gang.layout_key import layout_key
-from filmhand.gang.nest import Item, nest, nest_boxes
+from filmhand.gang.nest import nest, nest_boxes
 from filmhand.gang.outline import Outline
 from filmhand.gang.sheet import Placement
 from filmhand.gang.turn import turned, turned_box
@@ -136,33 +132,3 @@ def test_the_key_of_a_layout_tells_what_decides_it() -> None:
         ),
     ]
     assert len({key, *others}) == len(others) + 1
-
-
-# Best published density, %, recomputed from record layouts (Gardeyn, Vanden Berghe and Wauters 2025).
-PUBLISHED = {"swim": 79.83, "shirts": 90.92, "trousers": 92.62, "albano": 89.82, "jakobs1": 89.24, "marques": 92.02}
-
-
-@pytest.mark.slow
-@pytest.mark.skipif("FILMHAND_NESTING" not in os.environ, reason="set FILMHAND_NESTING to a folder of strip-packing instances")
-@pytest.mark.parametrize("name", PUBLISHED)
-def test_published_instances(name: str) -> None:
-    """Density after 20 s within 5.5 points of the best published."""
-    facts = json.loads((Path(os.environ["FILMHAND_NESTING"]) / f"{name}.json").read_text("utf-8"))
-    items, area = [], 0.0
-    for piece in facts["items"]:
-        polygon = np.array(piece["shape"]["data"], float)[:, ::-1] * (580.0 / facts["strip_height"])
-        polygon -= polygon.min(axis=0)
-        width, height = polygon.max(axis=0)
-        inside = Polygon(polygon).buffer(-1.0)
-        x, y = np.meshgrid((np.arange(int(width)) + 0.5) * width / int(width), (np.arange(int(height)) + 0.5))
-        outline = Outline(
-            tuple((float(x), float(y)) for x, y in polygon[:-1]),
-            float(width),
-            float(height),
-            Cells.of(shapely.contains_xy(inside, x, y * height / int(height))),
-        )
-        items += [Item(str(piece["id"]), copy, outline) for copy in range(piece["demand"])]
-        area += piece["demand"] * Polygon(polygon).area
-    rotate = tuple(facts["items"][0]["allowed_orientations"])
-    layout = nest(items, width_mm=580.0, rules=GangRules(gap="0 mm", rotate=rotate, seconds=20, max_length="9 m"), seed=1)
-    assert 100 * area / (580 * layout.length_mm) >= PUBLISHED[name] - 5.5

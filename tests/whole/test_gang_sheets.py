@@ -1,4 +1,4 @@
-"""What a gang sheet brings with it, as a person finds it: labels, marks, cut paths, the operator's sheet, pieces; two printers."""
+"""What a gang sheet brings with it, as a person finds it: labels, cut paths, the operator's sheet, pieces; two printers."""
 
 import json
 from io import BytesIO

@@ -43,16 +43,21 @@ def paths_on_sheet(
     return _inner_first([path for path in laid if path.rings])
 
 
-def crossings(paths: Sequence[CutPath]) -> tuple[str, ...]:
-    """What is wrong with the paths of a sheet, one sentence each: which of them cross. Nothing where all is well."""
+def crossing(paths: Sequence[CutPath]) -> tuple[tuple[CutPath, CutPath], ...]:
+    """Pairs of paths of a sheet that cross; none where all is well."""
     areas = _areas(paths)
     inner = shapely.buffer(areas, -_TOUCHING_MM)
     pairs = sorted((int(a), int(b)) for a, b in shapely.STRtree(inner).query(inner, predicate="intersects").T if a < b)
     return tuple(
-        f"The cut paths of {_name(paths[one])} and of {_name(paths[other])} cross"
+        (paths[one], paths[other])
         for one, other in pairs
         if not (areas[one].contains(inner[other]) or areas[other].contains(inner[one]))
     )
+
+
+def crossings(paths: Sequence[CutPath]) -> tuple[str, ...]:
+    """The same in words, a sentence a pair."""
+    return tuple(f"The cut paths of {_name(one)} and of {_name(other)} cross" for one, other in crossing(paths))
 
 
 def _name(path: CutPath) -> str:

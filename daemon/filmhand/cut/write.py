@@ -10,7 +10,8 @@ from pathlib import Path
 from filmhand.cut.contour import Ring, rings_around
 from filmhand.cut.dxf import dxf_of
 from filmhand.cut.film_edge import dots_of, film_bands
-from filmhand.cut.paths import CutPath, Key, crossings, paths_on_sheet
+from filmhand.cut.joined import joined
+from filmhand.cut.paths import CutPath, Key, crossing, crossings, paths_on_sheet
 from filmhand.cut.pdf import pdf_of
 from filmhand.cut.svg import svg_of
 from filmhand.errors import MachineError
@@ -49,8 +50,13 @@ def cut_files(
     with ThreadPoolExecutor(os.cpu_count() or 1, "cut") as pool:
         work = partial(_design, resolution=printer.resolution, offset_mm=rules.offset)
         designs = dict(zip(keys, pool.map(work, [coverages[key] for key in keys]), strict=True))
-    rings = {key: design.rings for key, design in designs.items()}
+    rings = {
+        key: joined(design.rings, offset_mm=rules.offset) if rules.together else design.rings for key, design in designs.items()
+    }
     sizes = {key: design.size_mm for key, design in designs.items()}
+    paths = paths_on_sheet(sheet, rings, sizes=sizes, printer=printer)
+    for one in {(path.job, path.part) for pair in crossing(paths) for path in pair}:
+        rings[one] = designs[one].rings  # another copy lies where its bridges would: better in pieces than cut through
     paths = paths_on_sheet(sheet, rings, sizes=sizes, printer=printer)
     faults = crossings(paths)
     if faults:

@@ -23,6 +23,8 @@ class Made:
     rule: str
     """The rule's title."""
     at: datetime
+    is_nominal: bool
+    """Its colours are those of the built-in inks."""
     passes: int | None = None
     film: str = ""
 
@@ -48,7 +50,6 @@ def sheet_ticket(
     *,
     printer: Printer,
     made: Made,
-    is_nominal: bool,
     figures: Mapping[str, Any],
     digests: Mapping[str, str],
 ) -> dict[str, Any]:
@@ -68,7 +69,7 @@ def sheet_ticket(
         "bits": printer.bits,
         "inks": list(printer.planes),
         "mirrored": printer.mirror,
-        "colour": "nominal" if is_nominal else "profile",
+        "colour": "nominal" if made.is_nominal else "profile",
         "placements": [_placement(item, facts[item.job], parts=parts[item.job, item.copy]) for item in sheet.placements],
         "designs": [_design(job, one) for job, one in facts.items()],
         "findings": list(_findings(facts)),

@@ -1,7 +1,7 @@
 """The reduced mask of a picture: small cells over its box, set wherever film may lie; kept packed and compressed.
 
 It is what outlines are traced from and what layouts are checked on, so it errs on one side only: a cell is set when a covered
-pixel, grown by half a pixel (composing interpolates between pixel centres), reaches into it.
+pixel, grown by half a pixel (composing interpolates between pixel centres) and by what a least dot reaches beyond it, touches it.
 """
 
 import base64
@@ -65,14 +65,16 @@ def cells_across(width_mm: float, height_mm: float) -> tuple[int, int]:
     return max(1, math.ceil(width_mm / cell_mm)), max(1, math.ceil(height_mm / cell_mm))
 
 
-def reduced(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float) -> NDArray[np.bool_]:
+def reduced(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float, beyond_mm: float = 0.0) -> NDArray[np.bool_]:
     """The cells of a coverage plane h×w uint8 (0 = bare garment), as rows × columns bool, True = film may lie here.
 
-    The plane may be memory-mapped: each row is read about once, a band of rows at a time.
+    `beyond_mm`: how far film may reach beyond covered pixels. The plane may be memory-mapped: each row is read about once, a
+    band of rows at a time.
     """
     columns, rows = cells_across(width_mm, height_mm)
-    tops, bottoms = _reach(coverage.shape[0], rows)
-    lefts, rights = _reach(coverage.shape[1], columns)
+    (height, width), half = coverage.shape, 0.5
+    tops, bottoms = _reach(height, rows, half + beyond_mm * height / height_mm)
+    lefts, rights = _reach(width, columns, half + beyond_mm * width / width_mm)
     # reduceat takes the greatest of [left, right) at even places; one blank column lets `right` be the width itself.
     ends = np.stack([lefts, rights], axis=1).ravel()
     line = np.zeros(coverage.shape[1] + 1, np.uint8)
@@ -83,9 +85,9 @@ def reduced(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float) -
     return mask
 
 
-def _reach(pixels: int, cells: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """First and past-the-last pixel that, grown by half a pixel, reaches into each of `cells` equal cells."""
+def _reach(pixels: int, cells: int, grown_px: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """First and past-the-last pixel that, grown by so much, reaches into each of `cells` equal cells."""
     edges = np.arange(cells + 1) * (pixels / cells)
-    first = np.floor(edges[:-1] - 0.5).clip(0, pixels - 1).astype(np.intp)
-    last = np.ceil(edges[1:] + 0.5).clip(1, pixels).astype(np.intp)
+    first = np.floor(edges[:-1] - grown_px).clip(0, pixels - 1).astype(np.intp)
+    last = np.ceil(edges[1:] + grown_px).clip(1, pixels).astype(np.intp)
     return first, last

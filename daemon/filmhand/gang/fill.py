@@ -23,6 +23,8 @@ _USUAL_DENSITY: Final = 0.8
 _EASY_DENSITY: Final = 0.7
 """Below it all copies are expected to fit: one layout gets all the time."""
 _TRIES: Final = 3
+_AT_LEISURE: Final = 5
+"""Sheets that may each take all of the rule's time; where more wait, they share the time of so many."""
 _PACKINGS_TO_COUNT: Final = 12
 _MOST_REFUSALS: Final = 12
 _CAREFUL: Final = 0.995
@@ -85,6 +87,7 @@ def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, s
             next_step="Use wider film, allow more rotations or a greater length in the rule, or refuse the jobs",
         )
     fitting = [copies[place] for place in able]
+    strip = _in_haste(strip, fitting)
     by_boxes = _squeezed(fitting, _first_by_boxes(fitting, strip, seed), strip, seed)
     choice = _improved(fitting, by_boxes, strip, seed)
     placed = {able[place] for place in choice.chosen}
@@ -141,6 +144,14 @@ def _strip(printer: Printer, rules: GangRules) -> _Strip:
         ends_mm=ends,
         rules=rules.model_copy(update={"max_length": rules.max_length - ends}),
     )
+
+
+def _in_haste(strip: _Strip, copies: Sequence[Copy]) -> _Strip:
+    """The strip with less time where many sheets wait: about as much for all of them as a few may take at leisure."""
+    area = sum(_area(copy, strip.rules.gap) for copy in copies)
+    sheets = area / (_USUAL_DENSITY * strip.room_mm2)
+    share = min(1.0, _AT_LEISURE / sheets) if sheets else 1.0
+    return replace(strip, rules=strip.rules.model_copy(update={"seconds": strip.rules.seconds * share}))
 
 
 def _fits(item: Item, strip: _Strip) -> bool:

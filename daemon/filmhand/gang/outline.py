@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +12,13 @@ from filmhand.gang import cells
 from filmhand.gang.cells import Cells
 from filmhand.gang.hollow import hollows
 from filmhand.gang.trace import ring_around
+from filmhand.rules import Rule
 
 Point = tuple[float, float]
+
+_QUARTER: Final = 90
+_SLANTING_PX: Final = 1.5
+"""What is turned is interpolated once, and once more when it is composed: seen up to two pixels, half of one is there already."""
 
 
 @dataclass(frozen=True)
@@ -72,13 +77,13 @@ class Outline:
         return cls(points, values["width_mm"], values["height_mm"], Cells.from_json(values["cells"]), tuple(holes))
 
 
-def outline_of(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float) -> Outline:
-    """The outline of a picture printed at width_mm × height_mm.
+def outline_of(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float, beyond_mm: float = 0.0) -> Outline:
+    """The outline of a picture printed at width_mm × height_mm, and of what film may reach beyond its covered pixels.
 
     `coverage`: h×w uint8, 0 = bare garment, anything else may become film; right-reading; may be memory-mapped. ValueError where
     nothing is covered: preflight finds such artwork, it is not to be nested.
     """
-    mask = cells.reduced(coverage, width_mm=width_mm, height_mm=height_mm)
+    mask = cells.reduced(coverage, width_mm=width_mm, height_mm=height_mm, beyond_mm=beyond_mm)
     if not mask.any():
         raise ValueError("nothing of this picture is covered: it has no outline")
     ring, *holes = (
@@ -89,3 +94,11 @@ def outline_of(coverage: NDArray[np.uint8], *, width_mm: float, height_mm: float
         )
     )
     return Outline(ring, width_mm, height_mm, Cells.of(mask), tuple(holes))
+
+
+def film_beyond_mm(rule: Rule, *, pixel_mm: float) -> float:
+    """How far film may reach beyond a design's covered pixels: by a least dot about the last of them; by the pixels that turning
+    it to a slant angle makes of one.
+    """
+    slanting = any(angle % _QUARTER for angle in rule.gang.rotate)
+    return rule.halftone.least_dot / 2 + (_SLANTING_PX * pixel_mm if slanting else 0.0)

@@ -67,10 +67,8 @@ def make_sheet(task: MakeSheetTask) -> None:
     composed = compose(task.sheet, pieces, target=target, folder=task.target, marks=marks)
     digests = read_back(task.target, composed) | _cut(task, rule, printer)
     figures = sheet_figures(task.sheet, task.facts, composed, printer=printer, rule=rule, folders=_folders(task))
-    made = Made(rule.title, task.at, passes_of(printer, rule.output.passes), task.film)
-    ticket = sheet_ticket(
-        task.sheet, task.facts, printer=printer, made=made, is_nominal=model.is_nominal, figures=figures, digests=digests
-    )
+    made = Made(rule.title, task.at, model.is_nominal, passes_of(printer, rule.output.passes), task.film)
+    ticket = sheet_ticket(task.sheet, task.facts, printer=printer, made=made, figures=figures, digests=digests)
     (task.target / TICKET).write_text(json.dumps(ticket, indent=1, ensure_ascii=False), "utf-8")
     write_operator_sheet(task.target, ticket, press=rule.press, title=rule.title, shop=task.shop, at=task.at)
     durable.sync_tree(task.target)

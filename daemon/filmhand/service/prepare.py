@@ -25,7 +25,7 @@ from filmhand.errors import MachineError
 from filmhand.estimate.hand import Hand, design_hand
 from filmhand.estimate.island_shares import island_shares
 from filmhand.gang.composed import CONTINUOUS
-from filmhand.gang.outline import outline_of
+from filmhand.gang.outline import film_beyond_mm, outline_of
 from filmhand.gang.pieces import in_pieces
 from filmhand.gang.stored import part_of
 from filmhand.halftone.screening import film_screen_for
@@ -173,7 +173,7 @@ def _separated(looked: Looked, task: PrepareTask) -> Prepared:
     separation = cropped(whole)
     if separation is None:
         return _stopped(_with(looked, _vanished(looked.rule)), task)
-    _keep(separation, task.target, apart_mm=looked.rule.gang.split)
+    _keep(separation, task.target, rule=looked.rule)
     _draw(looked, task.target)
     hand = _hand(artwork, looked, task, separated=(whole, named), by=(table, model))
     coverage = float(separation.coverage.mean()) / 255
@@ -303,20 +303,23 @@ def _vanished(rule: Rule) -> Finding:
     return Finding(empty.NAME, Severity.REJECT, _VANISHED(garment=rule.garment), _OTHER_COLOURS())
 
 
-def _keep(separation: Separation, folder: Path, *, apart_mm: float | None) -> None:
-    """The separation and its outline; where parts of it lie farther apart than that, those of each piece too."""
-    _keep_one(separation, folder)
+def _keep(separation: Separation, folder: Path, *, rule: Rule) -> None:
+    """The separation and its outline; where the rule splits it, those of each piece too."""
+    _keep_one(separation, folder, rule)
+    apart_mm = rule.gang.split
     pieces = [] if apart_mm is None else list(in_pieces(separation, apart_mm=apart_mm))
     if len(pieces) > 1:
         for part, piece in enumerate(pieces, 1):
             part_of(folder, part).mkdir()
-            _keep_one(piece, part_of(folder, part))
+            _keep_one(piece, part_of(folder, part), rule)
     durable.sync_tree(folder)
 
 
-def _keep_one(separation: Separation, folder: Path) -> None:
+def _keep_one(separation: Separation, folder: Path, rule: Rule) -> None:
     separation.save(folder)
-    outline = outline_of(separation.coverage, width_mm=separation.width_mm, height_mm=separation.height_mm)
+    width_mm, height_mm = separation.width_mm, separation.height_mm
+    beyond_mm = film_beyond_mm(rule, pixel_mm=width_mm / separation.coverage.shape[1])
+    outline = outline_of(separation.coverage, width_mm=width_mm, height_mm=height_mm, beyond_mm=beyond_mm)
     (folder / OUTLINE).write_text(json.dumps(outline.to_json()), "utf-8")
 
 
