@@ -40,7 +40,7 @@ def sheet(folder: Path, *, bits: int = 1, compression: Compression = Compression
         for ink, one in zip(INKS, packed, strict=True)
     }
     names = tuple(name for name, _ in files)
-    return Composed("s", names, "preview.png", INKS, bits, (720, 600), width, length, counts, checks, 0)
+    return Composed("s", names, "preview.png", INKS, bits, (720, 600), width, length, counts, checks, {}, 0)
 
 
 @pytest.mark.parametrize(("bits", "compression"), list(zip((1, 2, 8, 1), Compression, strict=True)))

@@ -26,3 +26,18 @@ def cropped(separation: Separation) -> Separation | None:
         width_mm=separation.width_mm * coverage.shape[1] / width,
         height_mm=separation.height_mm * coverage.shape[0] / height,
     )
+
+
+def bordered(separation: Separation, border_px: int) -> Separation:
+    """The separation with so many bare pixels more on every side, their inks those beside them."""
+    if border_px == 0:
+        return separation
+    height, width = separation.coverage.shape
+    sides = ((border_px, border_px), (border_px, border_px))
+    return replace(
+        separation,
+        planes=np.pad(separation.planes, ((0, 0), *sides), mode="edge"),
+        coverage=np.pad(separation.coverage, sides),
+        width_mm=separation.width_mm * (width + 2 * border_px) / width,
+        height_mm=separation.height_mm * (height + 2 * border_px) / height,
+    )

@@ -4,6 +4,7 @@ Runs in a child process. It writes only into the folder it is given; what it ret
 """
 
 import json
+import math
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -25,7 +26,7 @@ from filmhand.errors import MachineError
 from filmhand.estimate.hand import Hand, design_hand
 from filmhand.estimate.island_shares import island_shares
 from filmhand.gang.composed import CONTINUOUS
-from filmhand.gang.outline import film_beyond_mm, outline_of
+from filmhand.gang.outline import film_beyond_mm, is_slanting, outline_of
 from filmhand.gang.pieces import in_pieces
 from filmhand.gang.stored import part_of
 from filmhand.halftone.screening import film_screen_for
@@ -38,7 +39,7 @@ from filmhand.preflight.finding import Finding, Report, Severity
 from filmhand.preflight.inspect import inspect
 from filmhand.preflight.marked import marked_picture, picture_before
 from filmhand.rules import Printer, Rule, RuleFile
-from filmhand.separation.crop import cropped
+from filmhand.separation.crop import bordered, cropped
 from filmhand.separation.exact import ExactInks
 from filmhand.separation.film_sums import Counting, Islands, film_sums
 from filmhand.separation.full_film import full_film_rule, full_film_sums, is_full_film
@@ -316,9 +317,12 @@ def _keep(separation: Separation, folder: Path, *, rule: Rule) -> None:
 
 
 def _keep_one(separation: Separation, folder: Path, rule: Rule) -> None:
+    """One of them. Where it may be turned to a slant angle its box gets a border: turned, film reaches beyond its last pixels."""
+    pixel_mm = separation.width_mm / separation.coverage.shape[1]
+    beyond_mm = film_beyond_mm(rule, pixel_mm=pixel_mm)
+    separation = bordered(separation, math.ceil(beyond_mm / pixel_mm) + 1 if is_slanting(rule) else 0)
     separation.save(folder)
     width_mm, height_mm = separation.width_mm, separation.height_mm
-    beyond_mm = film_beyond_mm(rule, pixel_mm=width_mm / separation.coverage.shape[1])
     outline = outline_of(separation.coverage, width_mm=width_mm, height_mm=height_mm, beyond_mm=beyond_mm)
     (folder / OUTLINE).write_text(json.dumps(outline.to_json()), "utf-8")
 
