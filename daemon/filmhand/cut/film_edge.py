@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 
 from filmhand import units
 from filmhand.cut.distance import Raster
+from filmhand.gang.film import either, hard_edges
 from filmhand.gang.oriented import Oriented
 from filmhand.gang.places import window_of
 from filmhand.gang.stored import Stored, read_planes
-from filmhand.halftone.bits import Words
-from filmhand.halftone.choke import EDGE_PX, Disc, dilate, disc, erode
-from filmhand.halftone.raster import FilmBits, Screen, film_bits, widened
+from filmhand.halftone.choke import EDGE_PX, disc
+from filmhand.halftone.raster import Screen, film_bits, widened
 
 _BAND: Final = 512
 _NO_SCREEN: Final = Screen(widened(np.full((1, 1), 255, np.uint8)), 1, 0, 0)
@@ -42,11 +42,6 @@ def film_bands(stored: Stored, dots: Raster) -> Iterator[NDArray[np.uint8]]:
         start, end = max(0, first - reach), min(dots.height, last + reach)
         window = window_of(picture, size, (start, end))
         (coverage,) = read_planes(stored.coverage, (0,), window.first, window.last)
-        band = _film(film_bits(coverage, window.grid, _NO_SCREEN), edge)[first - start : last - start]
-        yield np.unpackbits(band.view(np.uint8), axis=1, bitorder="little", count=dots.width)
-
-
-def _film(bits: FilmBits, edge: Disc) -> Words:
-    middle = dilate(bits.full, edge) & ~erode(bits.some, edge)
-    hard = dilate(middle, edge) if middle.any() else middle
-    return np.ascontiguousarray((bits.any & ~hard) | (bits.half & hard))
+        bits = film_bits(coverage, window.grid, _NO_SCREEN)
+        band = either(bits.any, bits.half, hard_edges(bits, edge))[first - start : last - start]
+        yield np.unpackbits(np.ascontiguousarray(band).view(np.uint8), axis=1, bitorder="little", count=dots.width)

@@ -120,17 +120,21 @@ def _bands(height: int) -> Iterator[tuple[int, int]]:
 
 
 def _banded(bits: raster.FilmBits, edge: Disc, *, continuous: bool) -> _Made:
-    """The film of some rows.
+    """The film of some rows."""
+    hard = hard_edges(bits, edge)
+    islands = bits.any if continuous else either(bits.islands, bits.half, hard)
+    return _Made(islands, bits.any & ~bits.solid & ~hard, either(bits.any, bits.half, hard))
 
-    An edge is not a tone: where coverage goes from nothing to full within the pixels that smooth an edge, film ends where it is
-    one half, sharp at the dots' resolution, instead of being screened; and white is choked from there.
+
+def hard_edges(bits: raster.FilmBits, edge: Disc) -> Words:
+    """The dots about edges. An edge is not a tone: where coverage goes from nothing to full within the pixels that smooth an edge
+    (`edge`: their disc), film ends where it is one half, sharp at the dots' resolution, instead of being screened; and white is
+    choked from there.
     """
     middle = dilate(bits.full, edge) & ~erode(bits.some, edge)  # half way: near what is full and near what is bare
-    hard = dilate(middle, edge) if middle.any() else middle
-    islands = bits.any if continuous else _either(bits.islands, bits.half, hard)
-    return _Made(islands, bits.any & ~bits.solid & ~hard, _either(bits.any, bits.half, hard))
+    return dilate(middle, edge) if middle.any() else middle
 
 
-def _either(tone: Words, edge: Words, where: Words) -> Words:
+def either(tone: Words, edge: Words, where: Words) -> Words:
     """`edge` where `where` has dots, else `tone`."""
     return np.asarray(tone ^ ((tone ^ edge) & where), np.uint64)

@@ -1,7 +1,7 @@
 """Looking at the shop: its folders and its journal. Listing is truth; nothing is kept but how long each file is quiet."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -105,7 +105,8 @@ def _length_mm(shop: Shop, house: House, sheet: SheetRecord, unplaced: list[tupl
     if rules.close.length is None and rules.close.carry is None:
         return 0.0
     prepared = [(job, copies) for job, copies in unplaced if (shop.cache / job.id).is_dir()]
-    task = lay_out_task(shop, house, sheet, prepared)
+    unlabelled = rules.model_copy(update={"labels": False})  # finding each its label's place would hold the loop up
+    task = replace(lay_out_task(shop, house, sheet, prepared), rules=unlabelled)
     return estimate_length_mm(items_of(task, shapes_of(task)), printer=task.printer, rules=rules)
 
 
