@@ -130,7 +130,7 @@ def close(journal: Journal, filled: Filled, outlines: Sequence[Outline], *, rule
     for fault in clearance_faults(filled.placements, shapes, gap_mm=rules.gap, area=area):
         print(f"  FAULT: {fault}")
     (sheet,) = sheets.by_stage(journal, SheetStage.OPEN)
-    sheets.seal(journal, sheet, filled.placements, film=sheets.Film(PRINTER.film_width, filled.length_mm), at=NOW)
+    sheets.seal(journal, sheet, filled.placements, film=sheets.Film(PRINTER.film_width, filled.length_mm), rule="", at=NOW)
 
 
 def film_mm2(outline: Outline) -> float:

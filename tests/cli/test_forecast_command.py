@@ -47,7 +47,7 @@ def on_film(journal: Journal, name: str, *, metres: float, days_ago: int = 0) ->
     job = claimed(journal, name, copies=1, days_ago=days_ago)
     jobs.prepared(journal, job, {"width_mm": 500.0, "height_mm": 1000.0}, findings=(), at=NOW)
     (sheet,) = sheets.by_stage(journal, SheetStage.OPEN)
-    sheets.seal(journal, sheet, [Placement(job, 1, 0, 0, 500, 1000, 0)], film=Film(600.0, 1000 * metres), at=NOW)
+    sheets.seal(journal, sheet, [Placement(job, 1, 0, 0, 500, 1000, 0)], film=Film(600.0, 1000 * metres), rule="r", at=NOW)
     return sheet.name
 
 

@@ -21,7 +21,7 @@ from filmhand.printer import Printer
 SCHEMA = json.loads((files("filmhand") / "schemas" / "sheet.schema.json").read_text("utf-8"))
 PRINTER = Printer(name="p", film_width="600 mm", highlight_white=True)
 HAND = Hand(0.01, 0.52, 30.0, 51.0, {"C": 0.01, "W": 0.05, "W2": 0.01}, {"C": 0.02, "W": 0.1, "W2": 0.02})
-FACTS = CopyFacts(Ticket(copies=2, order="A1"), "crest.png", "0" * 64, "#1b1b1d", 60.0, (), HAND)
+FACTS = CopyFacts(Ticket(copies=2, order="A1"), "crest.png", "0" * 64, "#1b1b1d", 60.0, (), "2" * 64, HAND)
 
 
 def ticket(facts: Mapping[str, CopyFacts], placed: Iterable[Placement] = ()) -> dict[str, Any]:
@@ -82,7 +82,7 @@ def test_a_job_prepared_before() -> None:
     values = ticket({"j1": FACTS, "j2": replace(FACTS, hand=None)})
     jsonschema.validate(values, SCHEMA)
     assert values["hand"] is None
-    assert values["designs"][1] == {"job": "j2", "file": "crest.png", "garment": "#1b1b1d"}
+    assert values["designs"][1] == {"job": "j2", "file": "crest.png", "garment": "#1b1b1d", "rule_sha256": "2" * 64}
 
 
 @pytest.mark.parametrize("spoilt", ["film_g_m2", "ink_ml", "saved_percent"])

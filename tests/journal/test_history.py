@@ -49,7 +49,7 @@ def prepared(journal: Journal, name: str, *, copies: int, due: datetime | None =
 def seal(journal: Journal, *placements: Placement) -> str:
     """The open sheet, half a metre of 600 mm film; its name."""
     (sheet,) = sheets.by_stage(journal, SheetStage.OPEN)
-    sheets.seal(journal, sheet, placements, film=Film(600.0, 500.0), at=NOW)
+    sheets.seal(journal, sheet, placements, film=Film(600.0, 500.0), rule="r", at=NOW)
     return sheet.name
 
 

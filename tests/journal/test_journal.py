@@ -106,9 +106,9 @@ def test_no_copy_lies_on_two_live_sheets(journal: Journal) -> None:
     """The unique index refuses it, and the whole seal with it."""
     job = _waiting(journal, "a", copies=2)
     first = _open(journal)
-    sheets.seal(journal, first, [_place(job, 1)], film=FILM, at=NOW)
+    sheets.seal(journal, first, [_place(job, 1)], film=FILM, rule="r", at=NOW)
     with pytest.raises(sqlite3.IntegrityError):
-        sheets.seal(journal, _open(journal), [_place(job, 2), _place(job, 1)], film=FILM, at=NOW)
+        sheets.seal(journal, _open(journal), [_place(job, 2), _place(job, 1)], film=FILM, rule="r", at=NOW)
     assert [copies for _, copies in jobs.unplaced(journal, "dark")] == [(2,)]
 
 
@@ -116,12 +116,12 @@ def test_a_copy_in_pieces_counts_once_and_stays_on_one_sheet(journal: Journal) -
     """Both pieces of the copy on one sheet: it is sheeted. Pieces on two sheets are refused, and the whole beside a piece."""
     job = _waiting(journal, "a", copies=2)
     pieces = [replace(_place(job, 1), part=part) for part in (1, 2)]
-    sheets.seal(journal, _open(journal), pieces, film=FILM, at=NOW)
+    sheets.seal(journal, _open(journal), pieces, film=FILM, rule="r", at=NOW)
     balance = sheets.balance(journal)
     assert (balance.on_sheets, balance.waiting, balance.holds) == (1, 1, True)
     for wrong in (replace(_place(job, 1), part=3), _place(job, 1)):
         with pytest.raises(sqlite3.IntegrityError, match="one sheet"):
-            sheets.seal(journal, _open(journal), [_place(job, 2), wrong], film=FILM, at=NOW)
+            sheets.seal(journal, _open(journal), [_place(job, 2), wrong], film=FILM, rule="r", at=NOW)
     assert [copies for _, copies in jobs.unplaced(journal, "dark")] == [(2,)]
 
 
@@ -130,11 +130,15 @@ def test_a_sheet_reads_back_with_its_labels_pieces_and_film(journal: Journal) ->
     job = _waiting(journal, "a")
     sheet = _open(journal)
     placed = (replace(_place(job, 1), part=1, label=Spot(1.5, 2, 30, 9, 90)), replace(_place(job, 1), part=2, x_mm=70.25))
-    sheets.seal(journal, sheet, placed, film=sheets.Film(330, 120, "the cheapest"), at=NOW)
+    sheets.seal(journal, sheet, placed, film=sheets.Film(330, 120, "the cheapest"), rule="r", at=NOW)
     assert sheets.placements(journal, sheet.id) == placed
     sheets.staged(journal, _find(journal, sheet), {"digests": {}}, at=NOW)
     found = _find(journal, sheet)
-    assert (found.film_width_mm, found.length_mm, found.facts) == (330, 120, {"film": {"why": "the cheapest"}, "digests": {}})
+    assert (found.film_width_mm, found.length_mm, found.facts) == (
+        330,
+        120,
+        {"film": {"why": "the cheapest"}, "rule": "r", "digests": {}},
+    )
 
 
 def test_each_printer_has_an_open_sheet_of_its_own(journal: Journal) -> None:
@@ -155,12 +159,12 @@ def test_what_does_not_fit_waits_for_a_further_sheet(journal: Journal) -> None:
     """The further sheet is opened in the same commit, and closed like the first if that was asked."""
     job = _waiting(journal, "a", copies=2)
     assert sheets.ask_close(journal, "dark", at=NOW)
-    sheets.seal(journal, _open(journal), [_place(job, 1)], film=FILM, at=NOW)
+    sheets.seal(journal, _open(journal), [_place(job, 1)], film=FILM, rule="r", at=NOW)
     found = jobs.find(journal, job)
     assert found is not None
     assert found.stage is JobStage.WAITING
     assert _open(journal).close_asked
-    sheets.seal(journal, _open(journal), [_place(job, 2)], film=FILM, at=NOW)
+    sheets.seal(journal, _open(journal), [_place(job, 2)], film=FILM, rule="r", at=NOW)
     found = jobs.find(journal, job)
     assert found is not None
     assert found.stage is JobStage.SHEETED
@@ -171,7 +175,7 @@ def test_sheet_names_are_never_reused(journal: Journal) -> None:
     """A cancelled sheet's name is spent: the next sheet has another."""
     job = _waiting(journal, "a")
     first = _open(journal)
-    sheets.seal(journal, first, [_place(job, 1)], film=FILM, at=NOW)
+    sheets.seal(journal, first, [_place(job, 1)], film=FILM, rule="r", at=NOW)
     sheets.hold(journal, _find(journal, first), "trouble", at=NOW)
     sheets.cancelled(journal, first.id, at=NOW)
     assert _open(journal).name != first.name
@@ -292,7 +296,7 @@ class Night(RuleBasedStateMachine):
         waiting = [(job.id, copy) for job, copies in jobs.unplaced(self.journal, "dark") for copy in copies]
         if waiting:
             placed = [_place(job, copy) for job, copy in waiting[:most]]
-            sheets.seal(self.journal, _open(self.journal), placed, film=FILM, at=self._tick())
+            sheets.seal(self.journal, _open(self.journal), placed, film=FILM, rule="r", at=self._tick())
 
     @rule(end=st.sampled_from(["deliver", "doubt-yes", "doubt-no", "cancel"]))
     def hand_over(self, end: str) -> None:

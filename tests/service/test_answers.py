@@ -41,7 +41,7 @@ def _held(shop: Shop, journal: Journal, *, at_hand_over: bool) -> SheetRecord:
     jobs.claim(journal, jobs.New(job))
     jobs.prepared(journal, JobId("j1"), {}, findings=(), at=NOW)
     (sheet,) = sheets.by_stage(journal, SheetStage.OPEN)
-    sheets.seal(journal, sheet, [Placement("j1", 1, 0, 0, 1, 1, 0)], film=sheets.Film(600, 1), at=NOW)
+    sheets.seal(journal, sheet, [Placement("j1", 1, 0, 0, 1, 1, 0)], film=sheets.Film(600, 1), rule="r", at=NOW)
     sheets.staged(journal, sheet, {}, at=NOW)
     if at_hand_over:
         sheets.delivering(journal, sheet.id, boot="b", at=NOW)

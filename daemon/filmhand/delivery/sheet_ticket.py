@@ -40,6 +40,8 @@ class CopyFacts:
     width_mm: float
     """Printed width, before the knockout took bare margins away."""
     findings: tuple[Finding, ...]
+    rule_digest: str = ""
+    """SHA-256 of the rule that it was claimed under."""
     hand: Hand | None = None
     """Of one copy; None where it was prepared before that was reckoned."""
 
@@ -110,7 +112,8 @@ def _box(place: Placement | Spot) -> dict[str, float]:
 
 def _design(job: str, one: CopyFacts) -> dict[str, Any]:
     """What a copy of a design takes, as it was prepared: what screening changes is in the sheet's own figures alone."""
-    return {"job": job, "file": one.shown_name, "garment": one.garment, **({} if one.hand is None else one.hand.to_json())}
+    hand = {} if one.hand is None else one.hand.to_json()
+    return {"job": job, "file": one.shown_name, "garment": one.garment, "rule_sha256": one.rule_digest, **hand}
 
 
 def _findings(facts: Mapping[str, CopyFacts]) -> Iterable[dict[str, Any]]:

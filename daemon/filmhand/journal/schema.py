@@ -111,6 +111,12 @@ STEPS: Final = (
                    AND (sheet <> NEW.sheet OR (part = 0) <> (NEW.part = 0)))
       BEGIN SELECT RAISE(ABORT, 'a copy lies whole, or in pieces, on one sheet'); END;
     """,
+    """
+    CREATE TABLE rule_text (
+      digest TEXT PRIMARY KEY,
+      text TEXT NOT NULL
+    ) STRICT;
+    """,
 )
 
 

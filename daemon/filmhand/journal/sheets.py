@@ -58,9 +58,13 @@ def seal(
     placements: Iterable[Placement],
     *,
     film: Film,
+    rule: str,
     at: datetime,
 ) -> None:
-    """Placements and the copies' states, together. What did not fit goes on a further sheet, closed like this one if asked."""
+    """Placements and the copies' states, together. What did not fit goes on a further sheet, closed like this one if asked.
+
+    `rule`: digest of the rule that it was laid out by.
+    """
     with journal.commit() as cursor:
         values = [{"job": item.job, "copy": item.copy, "sheet": sheet.id, **placement_values(item)} for item in placements]
         columns = tuple(values[0]) if values else ()
@@ -68,7 +72,7 @@ def seal(
             f"INSERT INTO placement ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})",
             [tuple(row.values()) for row in values],
         )
-        facts = to_json({"film": {"why": film.why}})
+        facts = to_json({"film": {"why": film.why}, "rule": rule})
         laid: dict[str, Any] = {"film_width_mm": film.width_mm, "length_mm": film.length_mm, "facts": facts}
         move(cursor, Subject.sheet(sheet.id), SheetStage.SEALED, at=at, attempt=0, **laid)
         full = (

@@ -14,7 +14,7 @@ from filmhand import durable
 from filmhand.delivery import publish
 from filmhand.delivery.sheet_ticket import TICKET
 from filmhand.errors import FilmhandError, JournalError
-from filmhand.journal import jobs, sheets
+from filmhand.journal import jobs, rule_texts, sheets
 from filmhand.journal.journal import Journal
 from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
 from filmhand.journal.records import Job, SheetRecord, shown
@@ -43,6 +43,7 @@ from filmhand.service.decide import Mode, View, decide
 from filmhand.service.lay_out import LaidOut, lay_out
 from filmhand.service.make_sheet import make_sheet
 from filmhand.service.prepare import PARTS, Prepared, prepare
+from filmhand.service.rule_versions import rule_of
 from filmhand.shop import House, Shop
 
 _log = structlog.get_logger()
@@ -68,6 +69,7 @@ class Hand:
         self._journal = journal
         self._pool = pool
         self._clock = clock
+        rule_texts.keep(journal, house.rules.values())
         self._intake = look.Intake()
         self._waiting: dict[str, Waiting] = {}
         self._pauses: dict[str, pauses.Pause] = {}
@@ -118,7 +120,8 @@ class Hand:
         )
 
     def follow(self, house: House) -> None:
-        """Go by new settings from here on."""
+        """Go by new settings from here on. Jobs keep the rule that they were claimed under."""
+        rule_texts.keep(self._journal, house.rules.values())
         self.house = house
         self._waiting = {}
 
@@ -203,7 +206,8 @@ class Hand:
     def _prepare(self, action: Prepare) -> None:
         job = action.job
         attempt = begin_attempt(self._journal, Subject.job(job.id), at=self._clock.now())
-        task = tasks.prepare_task(self.shop, self.house, job, target_name=f"{job.id}.{attempt}.part")
+        rule = rule_of(self._journal, self.house, job)
+        task = tasks.prepare_task(self.shop, self.house, job, rule=rule, target_name=f"{job.id}.{attempt}.part")
         _log.info("preparing", job=job.id, attempt=attempt, file=job.shown_name)
         self._begin(action, prepare, task, finish=lambda outcome: self._prepared(job, attempt, task.target.name, outcome))
 
@@ -269,16 +273,16 @@ class Hand:
         attempt = begin_attempt(self._journal, Subject.sheet(sheet.id), at=self._clock.now())
         _log.info("closing", sheet=sheet.name, attempt=attempt, why=action.why)
         task = tasks.lay_out_task(self.shop, self.house, sheet, unplaced)
-        finish = partial(self._laid_out, sheet, attempt)
+        finish = partial(self._laid_out, sheet, attempt, self.house.rules[sheet.folder].digest)
         self._begin(action, lay_out, task, finish=finish, more_s=task.rules.seconds)
 
-    def _laid_out(self, sheet: SheetRecord, attempt: int, outcome: Outcome) -> None:
+    def _laid_out(self, sheet: SheetRecord, attempt: int, rule: str, outcome: Outcome) -> None:
         current = self._current(sheet, SheetStage.OPEN, attempt, outcome)
         if current is None or isinstance(outcome, Failed):
             return
         laid: LaidOut = outcome.value
         film = sheets.Film(laid.film_width_mm, laid.length_mm, laid.why)
-        sheets.seal(self._journal, current, laid.placements, film=film, at=self._clock.now())
+        sheets.seal(self._journal, current, laid.placements, film=film, rule=rule, at=self._clock.now())
         copies = len({(one.job, one.copy) for one in laid.placements})
         _log.info("sealed", sheet=sheet.name, copies=copies, length_mm=round(film.length_mm, 1), film=film.why, note=laid.note)
 
@@ -289,14 +293,13 @@ class Hand:
             self._stage(sheet)
             return
         attempt = begin_attempt(self._journal, Subject.sheet(sheet.id), at=self._clock.now())
-        task = tasks.make_sheet_task(
-            self.shop,
-            self.house,
-            replace(sheet, attempt=attempt),
+        contents = tasks.Contents(
             placements=sheets.placements(self._journal, sheet.id),
-            on_it=jobs.on_sheet(self._journal, sheet.id),
-            at=self._clock.now(),
+            jobs=tuple((job, rule_of(self._journal, self.house, job)) for job in jobs.on_sheet(self._journal, sheet.id)),
+            rule=rule_of(self._journal, self.house, sheet),
         )
+        begun = replace(sheet, attempt=attempt)
+        task = tasks.make_sheet_task(self.shop, self.house, begun, contents=contents, at=self._clock.now())
         _log.info("composing", sheet=sheet.name, attempt=attempt, copies=len(task.sheet.placements))
 
         def finish(outcome: Outcome) -> None:

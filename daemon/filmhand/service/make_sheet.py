@@ -42,6 +42,7 @@ class MakeSheetTask:
     facts: dict[str, CopyFacts]
     preparations: dict[str, PrepareTask]
     rule: RuleFile
+    """The sheet's own; each job is screened by the one in its preparation."""
     printer: Printer
     base: Path
     cache: Path
@@ -86,7 +87,7 @@ def _pieces(task: MakeSheetTask, curves: Mapping[str, NDArray[np.float64]]) -> d
     pieces = {}
     for job, facts in task.facts.items():
         folder = task.preparations[job].target
-        rule = task.rule.for_width(facts.width_mm).model_copy(update={"garment": facts.garment})
+        rule = task.preparations[job].rule.for_width(facts.width_mm).model_copy(update={"garment": facts.garment})
         key = (rule.halftone, rule.underbase, spreads_on(facts.garment))
         if key not in screenings:
             screenings[key] = screening_for(rule, printer=task.printer, cache=task.cache, curves=curves)

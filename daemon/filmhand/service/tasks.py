@@ -1,12 +1,14 @@
 """Turning the journal's records into tasks for child processes: pure but for the paths it names."""
 
 import math
+from dataclasses import dataclass
 from datetime import datetime
 
 from filmhand.delivery.sheet_ticket import CopyFacts
 from filmhand.estimate.hand import Hand
 from filmhand.gang.sheet import Placement, Sheet
 from filmhand.journal.records import Job, SheetRecord
+from filmhand.rules import RuleFile
 from filmhand.service.claiming import KNOWN_AT_CLAIM
 from filmhand.service.lay_out import LayOutTask
 from filmhand.service.make_sheet import MakeSheetTask
@@ -14,12 +16,12 @@ from filmhand.service.prepare import PrepareTask
 from filmhand.shop import House, Shop
 
 
-def prepare_task(shop: Shop, house: House, job: Job, *, target_name: str) -> PrepareTask:
-    """Preparing a job's artwork into a folder of the cache."""
+def prepare_task(shop: Shop, house: House, job: Job, *, rule: RuleFile, target_name: str) -> PrepareTask:
+    """Preparing a job's artwork into a folder of the cache, by its own version of the rule."""
     return PrepareTask(
         original=shop.spool / job.id,
         ticket=job.ticket,
-        rule=house.rules[job.folder],
+        rule=rule,
         printer=house.printers[job.printer],
         name=job.shown_name,
         page=job.page,
@@ -44,15 +46,22 @@ def lay_out_task(shop: Shop, house: House, sheet: SheetRecord, unplaced: list[tu
     )
 
 
-def make_sheet_task(
-    shop: Shop, house: House, sheet: SheetRecord, *, placements: tuple[Placement, ...], on_it: list[Job], at: datetime
-) -> MakeSheetTask:
+@dataclass(frozen=True)
+class Contents:
+    """What lies on a sealed sheet: its placements, its jobs, each with its own version of the rule, and the sheet's."""
+
+    placements: tuple[Placement, ...]
+    jobs: tuple[tuple[Job, RuleFile], ...]
+    rule: RuleFile
+
+
+def make_sheet_task(shop: Shop, house: House, sheet: SheetRecord, *, contents: Contents, at: datetime) -> MakeSheetTask:
     """Making a sealed sheet. `sheet`: as its row stands once the attempt has begun."""
     return MakeSheetTask(
-        sheet=Sheet(sheet.name, sheet.film_width_mm, sheet.length_mm, placements),
-        facts={job.id: _facts(job) for job in on_it},
-        preparations={job.id: prepare_task(shop, house, job, target_name=job.id) for job in on_it},
-        rule=house.rules[sheet.folder],
+        sheet=Sheet(sheet.name, sheet.film_width_mm, sheet.length_mm, contents.placements),
+        facts={job.id: _facts(job) for job, _ in contents.jobs},
+        preparations={job.id: prepare_task(shop, house, job, rule=own, target_name=job.id) for job, own in contents.jobs},
+        rule=contents.rule,
         printer=house.printers[sheet.printer],
         base=shop.printer_base(sheet.printer),
         cache=shop.cache,
@@ -73,6 +82,7 @@ def _facts(job: Job) -> CopyFacts:
         ticket=job.ticket,
         shown_name=job.shown_name,
         digest=job.digest,
+        rule_digest=job.rule_digest,
         garment=job.prepared["garment"],
         width_mm=job.prepared["width_mm"],
         findings=job.findings,
