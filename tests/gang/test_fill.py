@@ -1,14 +1,17 @@
 """Filling a sheet: every copy is placed once or left, oldest first, inside the margins and the greatest length."""
 
+from collections.abc import Sequence
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from layouts import blob, disc, flag, items_of
 
 from filmhand.errors import SettingsError
+from filmhand.gang import fill
 from filmhand.gang.clearance import Area, clearance_faults
 from filmhand.gang.fill import Filled, estimate_length_mm, fill_sheet
-from filmhand.gang.nest import Item
+from filmhand.gang.nest import Item, Layout, nest_boxes
 from filmhand.gang.outline import Outline
 from filmhand.printer import Printer
 from filmhand.rules import GangRules, Nest
@@ -133,6 +136,22 @@ def test_the_pieces_of_a_copy_go_on_a_sheet_together() -> None:
     assert {(one.copy, one.part) for one in filled.placements} == {(1, 1), (1, 2), (2, 1), (2, 2)}
     assert {key(item) for item in filled.left} == {("two", 3)}
     assert len(filled.left) == 2
+
+
+@pytest.mark.parametrize(("copies", "seconds"), [(40, 20.0), (400, 20.0 * 5 / 10)])
+def test_where_many_sheets_wait_each_gets_less_time(copies: int, seconds: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Copies of 90 × 90 mm with half a gap round take 40 of a sheet's 400 mm; ten sheets share the time of five."""
+    given_s: list[float] = []
+
+    def nest(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed: int) -> Layout:
+        given_s.append(rules.seconds)
+        return nest_boxes(items, width_mm=width_mm, rules=rules, seed=seed, packings=1)
+
+    monkeypatch.setattr(fill, "nest", nest)
+    waiting = [Item("box", copy, Outline.box(90.0, 90.0)) for copy in range(copies)]
+    rules = GangRules(nest=Nest.BOX, seconds=20, gap="10 mm", max_length="1.86 m")
+    fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1)
+    assert sum(given_s) == pytest.approx(seconds, rel=0.15)
 
 
 def test_one_copy_takes_its_own_height_and_two_margins() -> None:
