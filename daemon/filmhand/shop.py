@@ -144,6 +144,11 @@ class Shop:
         """Held by the one daemon of this shop."""
         return self.state / "lock"
 
+    @property
+    def heartbeat(self) -> Path:
+        """When the daemon last moved on."""
+        return self.state / "heartbeat.json"
+
     @classmethod
     def at(cls, root: Path) -> Self:
         """The shop in a folder. NotFoundError where there is none."""

@@ -59,11 +59,15 @@ def check(
 
 
 @app.command()
-def status(shop: ShopPath) -> None:
+def status(
+    shop: ShopPath,
+    *,
+    healthy: Annotated[bool, typer.Option("--healthy", help="Only say whether a daemon works here and does not hang.")] = False,
+) -> None:
     """Where every job and sheet is."""
-    from filmhand.cli.status import status as command  # noqa: PLC0415
+    from filmhand.cli import status as commands  # noqa: PLC0415
 
-    command(shop)
+    (commands.healthy if healthy else commands.status)(shop)
 
 
 @app.command()

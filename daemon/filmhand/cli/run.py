@@ -1,5 +1,6 @@
 """`filmhand run SHOP`: the daemon."""
 
+import os
 import signal
 from pathlib import Path
 from threading import Event
@@ -8,7 +9,8 @@ from types import FrameType
 import structlog
 
 from filmhand.service import logs, loop, reload
-from filmhand.service.clock import SystemClock
+from filmhand.service.clock import SystemClock, boot_id
+from filmhand.service.notify_manager import Manager, Pulse
 from filmhand.service.watch import watching
 from filmhand.shop import Shop
 
@@ -21,8 +23,9 @@ def run(root: Path) -> None:
     settings_seen = reload.stamp(shop)
     house = reload.load(shop)
     logs.set_up(shop.logs, terminal=True)
-    stop = Event()
-    with loop.hand_for(shop, house, SystemClock()) as hand:
+    stop, clock = Event(), SystemClock()
+    pulse = Pulse(Manager.from_environment(os.environ, pid=os.getpid()), shop.heartbeat, boot=boot_id())
+    with loop.hand_for(shop, house, clock) as hand:
 
         def end(_signal: int, _frame: FrameType | None) -> None:
             stop.set()
@@ -32,5 +35,5 @@ def run(root: Path) -> None:
         signal.signal(signal.SIGINT, end)
         with watching((shop.inbox, shop.held, shop.requests, shop.root / "rules"), hand.wake.set):
             _log.info("watching", shop=str(shop.root), hot_folders=list(house.rules))
-            loop.run(hand, settings_seen=settings_seen, stop=stop)
+            loop.run(hand, settings_seen=settings_seen, stop=stop, pulse=pulse, clock=clock)
     _log.info("stopped")

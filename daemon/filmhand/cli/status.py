@@ -6,10 +6,26 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from filmhand.errors import MachineError
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
 from filmhand.journal.states import ACTIVE_JOBS, ACTIVE_SHEETS
+from filmhand.service.clock import SystemClock, boot_id
+from filmhand.service.notify_manager import HEALTHY_S, heartbeat_age
 from filmhand.shop import Shop
+
+
+def healthy(root: Path) -> None:
+    """For a container's health check: whether a daemon moved on a short while ago. MachineError where none did."""
+    shop = Shop.at(root)
+    age = heartbeat_age(shop.heartbeat, boot=boot_id(), now=SystemClock().monotonic())
+    if age is None:
+        raise MachineError("No filmhand runs in this shop", file=shop.root, next_step=f"Start it: filmhand run {shop.root}")
+    if age > HEALTHY_S:
+        raise MachineError(
+            f"filmhand has not moved on for {age / 60:.0f} min", file=shop.root, next_step="Look at the log, and start it anew"
+        )
+    print(f"filmhand moved on {age:.0f} s ago")
 
 
 def status(root: Path) -> None:

@@ -66,6 +66,8 @@ class Hand:
         self.shop = shop
         self.house = house
         self.wake = Event()
+        self.on_moved: Callable[[], None] = lambda: None
+        """Called when something was done, however it ended."""
         self._journal = journal
         self._pool = pool
         self._clock = clock
@@ -95,6 +97,7 @@ class Hand:
         actions = decide(self.view(), now=self._clock.now(), mode=mode, attempts=self.house.settings.attempts)
         for action in actions:
             self._try(action)
+            self.on_moved()
         return taken + len(actions)
 
     def view(self) -> View:

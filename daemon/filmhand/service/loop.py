@@ -14,6 +14,7 @@ from filmhand.service.clock import Clock
 from filmhand.service.decide import Mode
 from filmhand.service.hand import Hand
 from filmhand.service.lock import ShopLock
+from filmhand.service.notify_manager import Pulse
 from filmhand.shop import House, Shop
 
 _log = structlog.get_logger()
@@ -33,15 +34,22 @@ def hand_for(shop: Shop, house: House, clock: Clock) -> Iterator[Hand]:
         yield hand
 
 
-def run(hand: Hand, *, settings_seen: reload.Stamp, stop: Event) -> None:
+def run(hand: Hand, *, settings_seen: reload.Stamp, stop: Event, pulse: Pulse, clock: Clock) -> None:
     """The daemon: until `stop` is set. Work under way is then finished, and nothing new is begun.
 
-    `settings_seen`: the stamp taken before the hand's settings were read, so that no change slips between.
+    `settings_seen`: the stamp taken before the hand's settings were read, so that no change slips between. `pulse` is told
+    whenever something was looked at or done, and not while nothing moves.
     """
+    hand.on_moved = lambda: pulse.moved(now=clock.monotonic())
+    pulse.ready(now=clock.monotonic())
     while not stop.is_set():
         settings_seen = _reload_if_changed(hand, settings_seen)
-        if hand.step(Mode.DAEMON) == 0:
-            _wait(hand, hand.house.settings.listing)
+        acted = hand.step(Mode.DAEMON)
+        hand.on_moved()
+        pulse.says(_doing(hand))
+        if acted == 0:
+            _wait(hand, min(hand.house.settings.listing, pulse.longest_wait))
+    pulse.stopping()
     _log.info("stopping", under_way=len(hand.under_way))
     hand.finish()
 
@@ -67,6 +75,13 @@ def carry_out_answers(hand: Hand) -> None:
     """What a person asked for, and the filing that follows from it; no work is begun."""
     while hand.step(Mode.ANSWERS):
         pass
+
+
+def _doing(hand: Hand) -> str:
+    """What a person who asks the service manager reads."""
+    if hand.under_way:
+        return f"Working on {len(hand.under_way)}: files or sheets."
+    return f"Waiting for {hand.settling} to settle." if hand.settling else "Nothing to do; watching the hot folders."
 
 
 def _wait(hand: Hand, longest: float) -> None:
