@@ -7,6 +7,7 @@ import errno
 import hashlib
 import os
 import shutil
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
@@ -80,10 +81,38 @@ def make_folder(folder: Path) -> None:
     sync_folder(folder.parent)
 
 
+def empty_folder(folder: Path) -> None:
+    """A folder of our own with nothing in it: made, or emptied. What lies in it goes, not the folder itself."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in folder.iterdir():
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path)
+        else:
+            path.unlink()
+
+
 def remove_tree(folder: Path) -> None:
     """Remove a folder of our own, if it is there."""
     if folder.is_dir() and not folder.is_symlink():
         shutil.rmtree(folder)
+
+
+def size_of(folder: Path) -> int:
+    """Bytes in a folder's files and those of the folders in it. What goes meanwhile is left out; links are not followed."""
+    return sum(size for parent, _, names in os.walk(folder) for name in names if (size := _size(Path(parent, name))))
+
+
+def used(path: Path) -> None:
+    """Note that a kept file was used now: many disks are mounted so that reading one leaves no trace."""
+    with suppress(OSError):
+        os.utime(path)
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.lstat().st_size
+    except FileNotFoundError:
+        return 0
 
 
 def sha256_of(path: Path) -> str:

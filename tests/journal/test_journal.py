@@ -14,10 +14,11 @@ from filmhand.errors import JournalError
 from filmhand.gang.sheet import Placement, Spot
 from filmhand.intake.listing import Fingerprint
 from filmhand.intake.ticket import Ticket
-from filmhand.journal import jobs, schema, sheets
+from filmhand.journal import compact, jobs, schema, sheets
+from filmhand.journal.connection import Connection
 from filmhand.journal.jobs import New
 from filmhand.journal.journal import Journal
-from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
+from filmhand.journal.moves import Subject, attempt_deferred, attempt_failed, begin_attempt
 from filmhand.journal.records import Folded, Job, JobId, SheetRecord, Source
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.preflight.finding import Finding, Severity
@@ -232,7 +233,7 @@ class Night(RuleBasedStateMachine):
 
     def __init__(self) -> None:
         super().__init__()
-        connection = sqlite3.connect(":memory:", isolation_level=None)
+        connection = sqlite3.connect(":memory:", isolation_level=None, factory=Connection)
         schema.upgrade(connection)
         self.journal = Journal(connection)
         self.count = 0
@@ -259,7 +260,7 @@ class Night(RuleBasedStateMachine):
         _claim(self.journal, f"j{self.count}", copies)
 
     @precondition(lambda self: self._jobs(JobStage.CLAIMED))
-    @rule(data=st.data(), end=st.sampled_from(["prepared", "hold", "reject", "fail"]))
+    @rule(data=st.data(), end=st.sampled_from(["prepared", "hold", "reject", "fail", "defer"]))
     def work(self, data: st.DataObject, end: str) -> None:
         """An attempt is counted and ends one way or another."""
         job = data.draw(st.sampled_from(self._jobs(JobStage.CLAIMED)))
@@ -268,6 +269,8 @@ class Night(RuleBasedStateMachine):
             jobs.prepared(self.journal, job.id, {}, findings=(), at=self._tick())
         elif end == "fail":
             attempt_failed(self.journal, Subject.job(job.id), "it broke off", at=self._tick())
+        elif end == "defer":
+            attempt_deferred(self.journal, Subject.job(job.id), "the disk was full", at=self._tick())
         else:
             stage = JobStage.HOLDING if end == "hold" else JobStage.REJECTING
             found = replace(job, findings=(FINDING,))
@@ -288,6 +291,23 @@ class Night(RuleBasedStateMachine):
             jobs.released(self.journal, job.id, at=self._tick())
         else:
             jobs.refused(self.journal, job.id, place="x", at=self._tick())
+
+    @rule(age_s=st.integers(0, 20), most=st.integers(1, 3))
+    def forget(self, age_s: int, most: int) -> None:
+        """What ended some while ago is removed; nothing else is, and every copy of it leaves the sums."""
+        before = {job.id: job for job in jobs.by_stage(self.journal, *JobStage)}
+        until = self.at - timedelta(seconds=age_s)
+        compact.forget(self.journal, before=until, most_jobs=most, most_copies=3)
+        left = {job.id for job in jobs.by_stage(self.journal, *JobStage)}
+        gone = [job for name, job in before.items() if name not in left]
+        assert all(job.stage in (JobStage.ARCHIVED, JobStage.REJECTED) and job.since < until for job in gone)
+        assert len(gone) <= most
+        assert max(before.values(), key=lambda job: job.seq).id in left
+        self.ordered -= sum(job.copies for job in gone)
+        for job in gone:
+            assert not self.journal.events(job.id)
+            assert not self.journal.rows("SELECT 1 FROM placement WHERE job = ?", job.id)
+        assert not self.journal.rows("PRAGMA foreign_key_check")
 
     @precondition(lambda self: sheets.by_stage(self.journal, SheetStage.OPEN))
     @rule(most=st.integers(1, 5))

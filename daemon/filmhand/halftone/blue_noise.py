@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand import durable
 from filmhand.colour.compiled import compiled
 from filmhand.halftone.thresholds import Onsets, Ranks, onsets_of
 
@@ -38,6 +39,7 @@ def blue_noise_ranks(cache: Path, *, side: int = SIDE) -> Ranks:
     """
     path = cache / f"blue-noise-{side}.npy"
     kept = _kept(path, side)
+    durable.used(path)
     if kept is None:
         kept = void_and_cluster(side, first_dots=side * side // _FIRST_SHARE, seed=_SEED)
         cache.mkdir(parents=True, exist_ok=True)

@@ -15,21 +15,28 @@ from typing import Any, Self
 
 from filmhand.errors import JournalError
 from filmhand.journal import schema
+from filmhand.journal.ballast import Ballast
+from filmhand.journal.connection import Connection
 from filmhand.journal.records import Event, JobId
 
 
 class Journal:
     """The durable record of a shop. Use it from one thread."""
 
-    def __init__(self, connection: sqlite3.Connection) -> None:
+    def __init__(self, connection: Connection) -> None:
         connection.row_factory = sqlite3.Row
         self._connection = connection
 
     @classmethod
-    def open(cls, path: Path) -> Self:
-        """Open for writing, making or upgrading it. JournalError when it cannot be trusted."""
+    def open(cls, path: Path, ballast: Ballast | None = None) -> Self:
+        """Open for writing, making or upgrading it. JournalError when it cannot be trusted.
+
+        `ballast` is spent, once, when a transaction finds the disk full.
+        """
         try:
-            connection = sqlite3.connect(path, isolation_level=None)
+            connection = sqlite3.connect(path, isolation_level=None, factory=Connection)
+            connection.ballast = ballast
+            connection.execute("PRAGMA auto_vacuum = INCREMENTAL")  # heeded by a new file only
             connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("PRAGMA synchronous = FULL")
             connection.execute("PRAGMA foreign_keys = ON")
@@ -47,7 +54,7 @@ class Journal:
         """Open for looking while a daemon may be writing. JournalError when there is none, or none of this version."""
         if not path.exists():
             raise JournalError("This shop has no journal yet", file=path, next_step="Run it once: filmhand batch SHOP")
-        connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
+        connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None, factory=Connection)
         schema.check_version(connection)
         return cls(connection)
 
@@ -68,18 +75,29 @@ class Journal:
         JournalError when the disk does not take it: nothing more may then be done, for what is true is no longer known.
         """
         try:
-            self._connection.execute("BEGIN IMMEDIATE")
+            self._connection.begin()
             try:
                 yield self._connection
             except BaseException:
-                self._connection.execute("ROLLBACK")
+                self._connection.take_back()
                 raise
-            self._connection.execute("COMMIT")
+            self._connection.end()
         except sqlite3.OperationalError as problem:
             raise JournalError(
                 f"The journal could not be written: {problem}",
                 next_step="Make room on the disk that holds .filmhand, or mend its permissions, then start again",
             ) from problem
+
+    def give_back(self, pages: int) -> None:
+        """Fold the log into the file as far as no reader holds it, and give at most so many free pages back to the disk.
+
+        A journal begun before this could be done keeps its free pages, and uses them again.
+        """
+        try:
+            self.rows("PRAGMA wal_checkpoint(PASSIVE)")
+            self.rows(f"PRAGMA incremental_vacuum({pages:d})")
+        except sqlite3.OperationalError:
+            return  # nothing of it happened; there is a next time
 
     def rows(self, query: str, *values: Any) -> list[sqlite3.Row]:
         """All rows of a query."""

@@ -9,10 +9,13 @@ from typing import Any, Final, Self
 
 from filmhand.errors import JournalError
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import JobId, SheetId, to_json
+from filmhand.journal.records import DEFERRED, JobId, SheetId, to_json
 from filmhand.journal.states import JOB_MOVES, SHEET_MOVES
 
 _MOVES: Final[Mapping[str, Mapping[Any, frozenset[Any]]]] = {"job": JOB_MOVES, "sheet": SHEET_MOVES}
+
+MOST_DEFERRED: Final = 20
+"""What fills the disk time and again may be what needs more of it than there is."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +65,17 @@ def attempt_failed(journal: Journal, subject: Subject, why: str, *, at: datetime
     """An attempt ended without a result; the subject stays where it is."""
     with journal.commit() as cursor:
         tell(cursor, subject, "attempt-failed", at=at, why=why)
+
+
+def attempt_deferred(journal: Journal, subject: Subject, why: str, *, at: datetime) -> bool:
+    """Uncount an attempt that ended for no fault of its subject's. Not more than MOST_DEFERRED times: then it counts; False."""
+    count = f"SELECT count(*) FROM event WHERE {subject.table} = ? AND kind = '{DEFERRED}'"
+    with journal.commit() as cursor:
+        (before,) = cursor.execute(count, (subject.id,)).fetchone()
+        if before < MOST_DEFERRED:
+            cursor.execute(f"UPDATE {subject.table} SET attempt = attempt - 1 WHERE id = ?", (subject.id,))
+        tell(cursor, subject, DEFERRED if before < MOST_DEFERRED else "attempt-failed", at=at, why=why)
+    return bool(before < MOST_DEFERRED)
 
 
 def tell(cursor: sqlite3.Connection, subject: Subject, kind: str, *, at: datetime, **facts: Any) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from enum import StrEnum
-from typing import Any, NewType, Self
+from typing import Any, Final, NewType, Self
 
 from filmhand.gang.sheet import Placement, Spot
 from filmhand.intake.listing import Fingerprint
@@ -16,6 +16,9 @@ from filmhand.preflight.finding import Finding
 
 JobId = NewType("JobId", str)
 SheetId = NewType("SheetId", int)
+
+DEFERRED: Final = "attempt-deferred"
+"""The event of an attempt that does not count."""
 
 
 class JobRole(StrEnum):
@@ -155,7 +158,7 @@ class Folded:
             if state is None:
                 state = cls(stage or JobStage.CLAIMED, 0, False)
                 continue
-            attempt = state.attempt + 1 if event.kind == "attempt" else state.attempt
+            attempt = state.attempt + {"attempt": 1, DEFERRED: -1}.get(event.kind, 0)
             if stage is JobStage.CLAIMED:
                 attempt = 0
             state = cls(stage or state.stage, attempt, state.approved or event.kind == "released")

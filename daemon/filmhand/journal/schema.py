@@ -117,6 +117,13 @@ STEPS: Final = (
       text TEXT NOT NULL
     ) STRICT;
     """,
+    """
+    CREATE INDEX job_ended ON job (since) WHERE stage IN ('archived', 'rejected');
+    CREATE INDEX job_by_parent ON job (parent) WHERE parent IS NOT NULL;
+    CREATE INDEX placement_by_job ON placement (job);
+    CREATE INDEX order_line_by_job ON order_line (job) WHERE job IS NOT NULL;
+    CREATE INDEX event_by_sheet ON event (sheet) WHERE sheet IS NOT NULL;
+    """,
 )
 
 

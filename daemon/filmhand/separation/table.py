@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from filmhand import durable
 from filmhand.colour.black_point import compensated
 from filmhand.colour.ciede2000 import difference
 from filmhand.colour.cielab import lab_from_xyz
@@ -158,6 +159,7 @@ def cached_table(
     key = _key(profile, model, rule, second_white) + ("" if linked is None else f"-{linked.digest}")
     path = cache / f"{key}.table"
     table = _read(path)
+    durable.used(path)
     if table is None:
         table = build_table(profile, model=model, garment=rule.garment, rule=rule, linked=linked, second_white=second_white)
         _write(path, table)

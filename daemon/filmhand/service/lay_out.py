@@ -70,6 +70,7 @@ def _filled(items: Sequence[Item], printer: Printer, task: LayOutTask) -> Filled
         values = [[one.job, one.copy, *placement_values(one).values()] for one in filled.placements]
         durable.write(path, json.dumps([values, filled.length_mm, filled.note]).encode())
         return filled
+    durable.used(path)
     values, length_mm, note = json.loads(path.read_text("utf-8"))
     placements = tuple(Placement(*value[:-1]) for value in values)
     placed = {(one.job, one.copy) for one in placements}
