@@ -1,6 +1,7 @@
 """A shop: one installation's folder tree and settings."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Self
@@ -33,6 +34,8 @@ class ShopSettings(BaseSettings):
     """A file that looks finished is taken when it has not changed for this long."""
     patience: Seconds = 30.0
     """The same for a file that looks unfinished (no end marker, zeros at its end)."""
+    listing_limit: Seconds = 10.0
+    """A hot folder that takes longer to be listed is shown offline, and the others go on without it."""
     workers: int = Field(default=2, ge=1, le=64)
     """Files worked on at once, each in a process of its own."""
     memory_mib: int = Field(default=3072, ge=512)
@@ -140,6 +143,11 @@ class Shop:
         return self.state / "journal.sqlite"
 
     @property
+    def folders(self) -> Path:
+        """What is remembered of the hot folders and the output folder: which have a marker, which are offline."""
+        return self.state / "folders.json"
+
+    @property
     def lock(self) -> Path:
         """Held by the one daemon of this shop."""
         return self.state / "lock"
@@ -163,11 +171,14 @@ class Shop:
 
     def make_folders(self) -> None:
         """Every folder of the shop, so that a person finds where to drop things."""
-        for folder in (self.spool, self.cache, self.logs, self.requests, self.staging, self.done):
+        for folder in (self.spool, self.cache, self.logs, self.requests, self.done):
             folder.mkdir(parents=True, exist_ok=True)
         for name in self.hot_folders():
-            for parent in (self.inbox, self.held, self.rejects, self.out):
+            for parent in (self.held, self.rejects):
                 (parent / name).mkdir(parents=True, exist_ok=True)
+            for folder in (self.inbox / name, self.out / name, self.staging):
+                with suppress(OSError):  # a share that is not there is shown offline, and the others go on
+                    folder.mkdir(parents=True, exist_ok=True)
             for word in ("release", "refuse"):
                 (self.held / name / word).mkdir(exist_ok=True)
 

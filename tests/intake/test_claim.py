@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from filmhand import marker
 from filmhand.intake import claim
 from filmhand.intake.listing import Entry, Fingerprint, list_folder
 
@@ -21,6 +22,10 @@ def hot(tmp_path: Path) -> Path:
 def _drop(hot: Path, data: bytes = b"artwork", name: str = "a.png") -> Entry:
     (hot / name).write_bytes(data)
     return next(entry for entry in list_folder(hot, "dark") if entry.name == name)
+
+
+def _copied(hot: Path, entry: Entry, data: bytes = b"artwork") -> claim.Spooled:
+    return claim.Spooled(hot.parent / "spool" / "j", entry.fingerprint, hashlib.sha256(data).hexdigest())
 
 
 def test_spool_is_an_exact_copy(hot: Path) -> None:
@@ -79,7 +84,7 @@ def test_removal_takes_just_that_file_and_may_be_repeated(hot: Path) -> None:
     """The source goes; doing it again does nothing."""
     entry = _drop(hot)
     for _ in range(2):
-        claim.remove_source(hot / "a.png", entry.fingerprint, "j.artwork")
+        claim.remove_source(hot / "a.png", _copied(hot, entry), "j.artwork")
         assert not (hot / "a.png").exists()
         assert list((hot / claim.ASIDE).iterdir()) == []
 
@@ -89,7 +94,7 @@ def test_a_replacement_is_a_new_arrival(hot: Path) -> None:
     entry = _drop(hot)
     (hot / "a.png").unlink()
     _drop(hot, b"a replacement")
-    claim.remove_source(hot / "a.png", entry.fingerprint, "j.artwork")
+    claim.remove_source(hot / "a.png", _copied(hot, entry), "j.artwork")
     assert (hot / "a.png").read_bytes() == b"a replacement"
 
 
@@ -106,7 +111,7 @@ def test_swapped_in_the_instant_of_moving_aside(hot: Path, monkeypatch: pytest.M
         return rename(self, target)
 
     monkeypatch.setattr(Path, "rename", swap_then_rename)
-    claim.remove_source(hot / "a.png", entry.fingerprint, "j.artwork")
+    claim.remove_source(hot / "a.png", _copied(hot, entry), "j.artwork")
     assert (hot / "a.png").read_bytes() == b"a replacement"
     assert list((hot / claim.ASIDE).iterdir()) == []
 
@@ -117,15 +122,50 @@ def test_removal_goes_on_after_a_crash_between_moving_and_unlinking(hot: Path) -
     (hot / claim.ASIDE).mkdir()
     (hot / "a.png").rename(hot / claim.ASIDE / "j.artwork")
     _drop(hot, b"a new arrival")
-    claim.remove_source(hot / "a.png", entry.fingerprint, "j.artwork")
+    claim.remove_source(hot / "a.png", _copied(hot, entry), "j.artwork")
     assert (hot / "a.png").read_bytes() == b"a new arrival"
     assert list((hot / claim.ASIDE).iterdir()) == []
 
 
-def test_identity_is_device_inode_size_and_time(hot: Path) -> None:
-    """A touched source is another one: kept, though its bytes are the same."""
+def test_a_touched_source_is_the_same_file(hot: Path) -> None:
+    """Row 8: its bytes are those that we copied, so it goes; with another time and other bytes it is kept."""
+    for data, is_kept in ((b"artwork", False), (b"ARTWORK", True)):
+        entry = _drop(hot)
+        (hot / "a.png").write_bytes(data)
+        os.utime(hot / "a.png", ns=(1, 1))
+        assert Fingerprint.of((hot / "a.png").stat()) != entry.fingerprint
+        claim.remove_source(hot / "a.png", _copied(hot, entry), "j.artwork")
+        assert (hot / "a.png").exists() is is_kept
+
+
+@pytest.mark.parametrize("gone", [True, False])
+def test_renamed_or_replaced_while_copied_is_left(hot: Path, monkeypatch: pytest.MonkeyPatch, *, gone: bool) -> None:
+    """Rows 8 and 10: the name no longer leads to what was copied, so nothing is ours; the next listing sees what is there."""
     entry = _drop(hot)
-    os.utime(hot / "a.png", ns=(1, 1))
-    assert Fingerprint.of((hot / "a.png").stat()) != entry.fingerprint
-    claim.remove_source(hot / "a.png", entry.fingerprint, "j.artwork")
-    assert (hot / "a.png").exists()
+    read = os.read
+
+    def rename_then_read(descriptor: int, count: int) -> bytes:
+        monkeypatch.setattr(os, "read", read)
+        (hot / "a.png").rename(hot / "b.png")
+        if not gone:
+            (hot / "a.png").write_bytes(b"another")
+        return read(descriptor, count)
+
+    monkeypatch.setattr(os, "read", rename_then_read)
+    assert claim.spool(hot / "a.png", entry, hot.parent / "spool" / "j") is None
+    assert list((hot.parent / "spool").iterdir()) == []
+
+
+def test_an_unmounted_folder_does_not_count_as_removed(hot: Path) -> None:
+    """Row 6: the folder had its marker once; in the empty one in its place nothing is concluded. Back again, the source goes."""
+    entry = _drop(hot)
+    assert marker.put_marker(hot)
+    share = hot.rename(hot.parent / "share")
+    hot.mkdir()
+    with pytest.raises(OSError, match="offline"):
+        claim.remove_source(hot / "a.png", _copied(hot, entry), "j.artwork", is_marked=True)
+    hot.rmdir()
+    share.rename(hot)
+    for _ in range(2):
+        claim.remove_source(hot / "a.png", _copied(hot, entry), "j.artwork", is_marked=True)
+        assert not (hot / "a.png").exists()

@@ -70,10 +70,25 @@ def test_listing_follows_nothing(tmp_path: Path) -> None:
     }
 
 
-@pytest.mark.parametrize("name", ["a.png.part", "a.CRDOWNLOAD", "~$a.png", "._a.png", ".syncthing.a.png.tmp", "@eaDir", "a~"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("a.png.part", "a.CRDOWNLOAD", "a.png.opdownload", "a.png.download", "Unconfirmed 12.crdownload"),
+        *("~$a.png", ".~lock.a.png#", "#a.png#", "a~", ".a.png.swp", ".goutputstream-X1Y2Z3", "a.png.sb-1a2b3c4d-XyZ123"),
+        *(".syncthing.a.png.tmp", "~syncthing~a.png.tmp", ".a.png.8fJk2P", ".a.png.~1a2b", "a.png.filepart", "a.png.aria2"),
+        *("._a.png", ".DS_Store", "@eaDir", "Thumbs.db", "desktop.ini", "$RECYCLE.BIN", "Icon\r"),
+        *(".nfs000000000012", ".fuse_hidden0001", ".filmhand-aside", ".filmhand-marker"),
+    ],
+)
 def test_temporary_names(name: str) -> None:
-    """Names that browsers, editors and sync tools use while writing (common practice, no source)."""
+    """Names that browsers, editors, sync tools and systems use while writing, or for themselves (common practice, no source)."""
     assert is_temporary(name)
+
+
+@pytest.mark.parametrize("name", ["a.png", "part.png", "download.pdf", "a#1.png", "a~1.png", "$5.png", "a.sb-logo.png", "tmp"])
+def test_names_of_artwork_are_not_temporary(name: str) -> None:
+    """Names that only look like those are artwork."""
+    assert not is_temporary(name)
 
 
 def test_ends_are_told(tmp_path: Path) -> None:

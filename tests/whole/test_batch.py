@@ -35,7 +35,7 @@ def test_each_file_ends_in_exactly_one_place(shop: Path) -> None:
     _drop(shop, "A2_40mm_x2.png", held)
     _drop(shop, "A3_40mm_x1.png", bad)
     said = filmhand("batch", shop)
-    assert [path.name for path in (shop / "in" / "small").iterdir() if path.is_file()] == []
+    assert [path.name for path in (shop / "in" / "small").glob("[!.]*")] == []
     (archived,) = (path for path in (shop / "done").rglob("*.png"))
     assert archived.read_bytes() == good
     assert (shop / "held" / "small" / "A2_40mm_x2.png" / "A2_40mm_x2.png").read_bytes() == held
@@ -180,7 +180,7 @@ def test_a_ticket_file_comes_along(shop: Path) -> None:
     (shop / "in" / "small" / "holiday.ticket.toml").write_text('copies = 4\norder = "R9"\nheight = "3 cm"', "utf-8")
     said = filmhand("batch", shop)
     assert "ordered 4: delivered 4" in said
-    assert [path.name for path in (shop / "in" / "small").iterdir() if path.is_file()] == []
+    assert [path.name for path in (shop / "in" / "small").glob("[!.]*")] == []
     (sheet,) = _sheets(shop)
     assert {item["order"] for item in _ticket(sheet)["placements"]} == {"R9"}  # type: ignore[attr-defined]
 

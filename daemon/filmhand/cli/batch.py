@@ -8,6 +8,7 @@ from rich.console import Console
 from filmhand.journal.journal import Journal
 from filmhand.service import logs, loop, reload, report
 from filmhand.service.clock import SystemClock
+from filmhand.service.getting_ready import get_ready
 from filmhand.service.hand import Hand
 from filmhand.shop import Shop
 
@@ -23,7 +24,10 @@ def work_through(shop: Shop) -> Path:
     logs.set_up(shop.logs, terminal=not sys.stderr.isatty())
     begun = clock.now()
     with loop.hand_for(shop, house, clock) as hand, console.status("looking at the hot folders") as status:
+        get_ready(house)
         loop.batch(hand, clock=clock, told=lambda hand: status.update(_progress(hand)))
+        for place, gone in hand.listings.away.items():
+            console.print(f"{place} is offline: {gone.why}", markup=False)
     with Journal.read_only(shop.journal) as journal:
         night = report.gather(journal, since=begun)
     path = report.write(shop, house, night, at=clock.now())

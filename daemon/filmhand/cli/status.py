@@ -1,5 +1,6 @@
 """`filmhand status SHOP`: where every job and sheet is."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from rich.console import Console
@@ -7,10 +8,12 @@ from rich.table import Table
 from rich.text import Text
 
 from filmhand.errors import MachineError
+from filmhand.intake.away import Away
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
 from filmhand.journal.states import ACTIVE_JOBS, ACTIVE_SHEETS
 from filmhand.service.clock import SystemClock, boot_id
+from filmhand.service.listings import remembered
 from filmhand.service.notify_manager import HEALTHY_S, heartbeat_age
 from filmhand.shop import Shop
 
@@ -39,6 +42,9 @@ def status(root: Path) -> None:
         )
         console.print(_jobs(journal))
         console.print(_sheets(journal))
+    away = remembered(shop).away
+    if away:
+        console.print(_folders(away))
 
 
 def _jobs(journal: Journal) -> Table:
@@ -48,6 +54,13 @@ def _jobs(journal: Journal) -> Table:
         why = str(worst.message) if worst is not None and worst.severity > 1 else ""
         row = (job.id, job.folder, job.shown_name, str(job.copies), job.stage, f"{job.since:%d %b %H:%M}", why)
         table.add_row(*(Text(cell) for cell in row))
+    return table
+
+
+def _folders(away: Mapping[str, Away]) -> Table:
+    table = Table("folder", "since", "why", title="Folders offline at the last look")
+    for place, gone in sorted(away.items()):
+        table.add_row(*(Text(cell) for cell in (place, f"{gone.since:%d %b %H:%M}", gone.why)))
     return table
 
 

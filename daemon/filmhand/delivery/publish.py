@@ -8,6 +8,7 @@ from enum import Enum
 from pathlib import Path
 
 from filmhand import durable
+from filmhand.marker import check_marker
 
 
 class HandOver(Enum):
@@ -24,13 +25,23 @@ def stage(made: Path, staged: Path) -> None:
     durable.rename(made, staged)
 
 
-def hand_over(staged: Path, target: Path, *, booted_since_commit: bool) -> HandOver:
+def is_staged(staged: Path, *, marked: Path | None = None) -> bool:
+    """Whether a staged folder is there. OSError when it is not seen and `marked`, the output folder, has lost its marker."""
+    if staged.is_dir():
+        return True
+    if marked is not None:
+        check_marker(marked)
+    return False
+
+
+def hand_over(staged: Path, target: Path, *, booted_since_commit: bool, marked: Path | None = None) -> HandOver:
     """The one rename. The commit that says 'delivering' comes before this; repeat it until it answers.
 
     `booted_since_commit`: the machine started anew after that commit. Gone from staging means handed over, even when the
-    controller has already taken it from the output folder. OSError when the rename is refused: try again later.
+    controller has already taken it from the output folder. `marked`: the output folder, if it had its marker once. OSError when
+    the rename is refused or the output folder is offline: try again later.
     """
-    if not staged.is_dir():
+    if not is_staged(staged, marked=marked):
         if target.parent.is_dir():
             durable.sync_folder(target.parent)
         durable.sync_folder(staged.parent)

@@ -7,12 +7,13 @@ committed is the source moved aside inside its own file system, looked at again,
 import hashlib
 import os
 import stat
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from filmhand import durable
 from filmhand.intake.listing import Entry, Fingerprint
+from filmhand.marker import check_marker
 
 ASIDE: Final = ".filmhand-aside"
 """Folder inside each hot folder to which a source goes for the instant between our copy and its removal."""
@@ -22,7 +23,7 @@ _CHUNK: Final = 1 << 20
 
 @dataclass(frozen=True)
 class Spooled:
-    """A durable copy in the spool that no journal row owns yet."""
+    """A durable copy in the spool, and what the file was that it was made of."""
 
     path: Path
     fingerprint: Fingerprint
@@ -45,9 +46,13 @@ def spool(source: Path, entry: Entry, target: Path) -> Spooled | None:
         if not stat.S_ISREG(before.st_mode) or Fingerprint.of(before) != entry.fingerprint:
             return None
         digest = _copy(descriptor, part)
-        if Fingerprint.of(os.fstat(descriptor)) != entry.fingerprint or part.stat().st_size != before.st_size:
+        after = (os.fstat(descriptor), source.lstat())  # by its name too: it may have been renamed or replaced meanwhile
+        if any(Fingerprint.of(look) != entry.fingerprint for look in after) or part.stat().st_size != before.st_size:
             part.unlink()
             return None
+    except FileNotFoundError:
+        part.unlink(missing_ok=True)
+        return None
     except OSError:
         part.unlink(missing_ok=True)
         raise
@@ -58,18 +63,21 @@ def spool(source: Path, entry: Entry, target: Path) -> Spooled | None:
     return Spooled(target, entry.fingerprint, digest)
 
 
-def remove_source(source: Path, fingerprint: Fingerprint, aside_name: str) -> None:
+def remove_source(source: Path, copied: Spooled, aside_name: str, *, is_marked: bool = False) -> None:
     """Remove a source whose copy and row are durable. Safe to repeat at any point; a replacement is never touched.
 
-    OSError when the folder does not let us: the source then stays, and is tried again.
+    OSError when the folder does not let us, or (`is_marked`) is offline: the source then stays, and is tried again.
     """
     aside = source.parent / ASIDE / aside_name
     if not os.path.lexists(aside):
-        if not _is(source, fingerprint):
+        is_there = _is(source, copied)
+        if not is_there and is_marked:
+            check_marker(source.parent)
+        if not is_there:
             return  # already removed, or another file has the name now: a new arrival
         aside.parent.mkdir(exist_ok=True)
         source.rename(aside)
-    if _is(aside, fingerprint):
+    if _is(aside, copied):
         aside.unlink()
         durable.sync_folder(aside.parent)
     else:
@@ -87,12 +95,16 @@ def _copy(descriptor: int, part: Path) -> str:
     return digest.hexdigest()
 
 
-def _is(path: Path, fingerprint: Fingerprint) -> bool:
+def _is(path: Path, copied: Spooled) -> bool:
+    """Whether a file is the one that we copied. One whose time alone is new is looked into: a touch makes no new artwork."""
     try:
         status = path.lstat()
     except FileNotFoundError:
         return False
-    return stat.S_ISREG(status.st_mode) and Fingerprint.of(status) == fingerprint
+    now = Fingerprint.of(status)
+    if not stat.S_ISREG(status.st_mode) or replace(now, mtime_ns=copied.fingerprint.mtime_ns) != copied.fingerprint:
+        return False
+    return now == copied.fingerprint or durable.sha256_of(path) == copied.digest
 
 
 def _give_back(aside: Path, source: Path) -> None:

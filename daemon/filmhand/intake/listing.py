@@ -1,6 +1,7 @@
 """What is in a hot folder now: names and fingerprints, without following links and without opening anything that could block."""
 
 import os
+import re
 import stat
 from dataclasses import dataclass
 from enum import StrEnum
@@ -10,9 +11,16 @@ from typing import Final
 TICKET_ENDINGS: Final = (".ticket.toml", ".ticket.json")
 LIST_ENDINGS: Final = (".csv", ".tsv", ".xjdf")
 
-_TEMPORARY_ENDINGS: Final = (".part", ".partial", ".crdownload", ".download", ".tmp", ".temp", ".swp", ".filepart", "~")
-_TEMPORARY_STARTS: Final = (".", "~$", "@")
-_TEMPORARY_NAMES: Final = frozenset({"thumbs.db", "desktop.ini", "readme.txt"})
+_TEMPORARY_ENDINGS: Final = (
+    *(".part", ".partial", ".crdownload", ".download", ".opdownload", ".unfinished", ".tmp", ".temp"),  # browsers
+    *(".filepart", ".aria2", ".!ut", ".!qb", ".bc!", ".lftp-pget-status", ".rsync-tmp"),  # transfers
+    *(".swp", ".swx", ".kate-swp", ".lock", "~", "#"),  # editors
+)
+_TEMPORARY_STARTS: Final = (".", "~$", "~lock.", "~syncthing~", "@", "#")
+_TEMPORARY_NAMES: Final = frozenset(
+    {"thumbs.db", "ehthumbs.db", "desktop.ini", "readme.txt", "icon\r", "$recycle.bin", "system volume information", "lost+found"}
+)
+_SAFE_SAVE: Final = re.compile(r"\.sb-[0-9a-f]{8}-\w{6}$")  # how macOS calls a file while a program saves over it
 _END_BYTES: Final = 64
 _PNG_START: Final = b"\x89PNG\r\n\x1a\n"
 _PNG_END: Final = b"IEND\xaeB`\x82"  # PNG (ISO/IEC 15948) section 11.2.5: an empty IEND chunk with its CRC
@@ -75,7 +83,12 @@ def list_folder(path: Path, folder: str) -> tuple[Entry, ...]:
 def is_temporary(name: str) -> bool:
     """Names that browsers, editors and sync tools use while a file is not there yet (common practice, no source)."""
     low = name.lower()
-    return low.startswith(_TEMPORARY_STARTS) or low.endswith(_TEMPORARY_ENDINGS) or low in _TEMPORARY_NAMES
+    return (
+        low.startswith(_TEMPORARY_STARTS)
+        or low.endswith(_TEMPORARY_ENDINGS)
+        or low in _TEMPORARY_NAMES
+        or bool(_SAFE_SAVE.search(low))
+    )
 
 
 def looks_finished(path: Path, size: int) -> bool:

@@ -195,10 +195,14 @@ class Desk:
         return self.house.rules[incoming.folder].general
 
 
-def finish(shop: Shop, journal: Journal, action: RemoveSource, *, at: datetime) -> None:
-    """Remove a source whose copy and row are durable, and commit that. OSError: try again later."""
+def finish(shop: Shop, journal: Journal, action: RemoveSource, *, is_marked: bool, at: datetime) -> None:
+    """Remove a source whose copy and row are durable, and commit that. OSError: try again later.
+
+    `is_marked`: the hot folder had its marker once; without it, a source that is not seen is not taken for removed.
+    """
     source = action.source
-    remove_source(shop.inbox / action.folder / source.name, source.fingerprint, f"{source.job}.{source.role}")
+    path = shop.inbox / action.folder / source.name
+    remove_source(path, Spooled(path, source.fingerprint, source.digest), f"{source.job}.{source.role}", is_marked=is_marked)
     jobs.source_removed(journal, source, at=at)
 
 

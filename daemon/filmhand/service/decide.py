@@ -1,7 +1,7 @@
 """What to do next: pure. Everything known goes in as one frozen view; a list of actions comes out, most urgent first."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import Enum
 
@@ -28,6 +28,7 @@ from filmhand.service.actions import (
     key_of,
 )
 from filmhand.service.closing import Waiting, reason_to_close
+from filmhand.service.held_up import held_up, not_ours_yet
 
 
 class Mode(Enum):
@@ -62,17 +63,24 @@ class View:
     """Keys of actions under way in child processes."""
     paused: frozenset[str] = frozenset()
     """Keys of actions that failed a short while ago."""
+    away: frozenset[str] = frozenset()
+    """Places that are offline: "in/dark", "out"."""
+    back: Mapping[str, datetime] = field(default_factory=dict)
+    """When places that had been offline came back."""
     free_workers: int = 0
 
 
 def decide(view: View, *, now: datetime, mode: Mode, attempts: int) -> tuple[Action, ...]:
     """The actions to carry out now, in this order. What needs a worker is limited to the workers that are free."""
+    view = replace(view, arrivals=not_ours_yet(view.arrivals, view.pending))
     at_once = [action for action in _at_once(view, now=now, mode=mode, attempts=attempts) if key_of(action) not in view.paused]
+    at_once = [action for action in at_once if not held_up(action, view.away)]
     if mode is Mode.ANSWERS:
         return tuple(action for action in at_once if not isinstance(action, Claim | EndList | Deliver))
     work = [
         action for action in _work(view, now=now, mode=mode, attempts=attempts) if key_of(action) not in view.busy | view.paused
     ]
+    work = [action for action in work if not held_up(action, view.away)]
     return (*at_once, *work[: view.free_workers])
 
 
@@ -119,7 +127,8 @@ def _lists_that_end(view: View, *, now: datetime, mode: Mode) -> Iterator[Action
         if job.stage is not JobStage.EXPECTING or job.folder not in view.rules:
             continue
         missing = tuple(line for line in view.expected if line.list == job.id)
-        waits_until = job.since + timedelta(seconds=view.rules[job.folder].general.ticket.wait)
+        waits_from = max(job.since, view.back.get(f"in/{job.folder}", job.since))
+        waits_until = waits_from + timedelta(seconds=view.rules[job.folder].general.ticket.wait)
         batch_ends = mode is Mode.BATCH and not _more_to_come(view, job.folder)
         if not missing or now >= waits_until or batch_ends:
             yield EndList(job, missing)

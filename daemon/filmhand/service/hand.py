@@ -41,6 +41,7 @@ from filmhand.service.clock import Clock, boot_id
 from filmhand.service.closing import Waiting
 from filmhand.service.decide import Mode, View, decide
 from filmhand.service.lay_out import LaidOut, lay_out
+from filmhand.service.listings import OUT, Listings, place_of
 from filmhand.service.make_sheet import make_sheet
 from filmhand.service.prepare import PARTS, Prepared, prepare
 from filmhand.service.rule_versions import rule_of
@@ -72,6 +73,7 @@ class Hand:
         self._pool = pool
         self._clock = clock
         rule_texts.keep(journal, house.rules.values())
+        self.listings = Listings(shop)
         self._intake = look.Intake()
         self._waiting: dict[str, Waiting] = {}
         self._pauses: dict[str, pauses.Pause] = {}
@@ -103,7 +105,8 @@ class Hand:
     def view(self) -> View:
         """All that is known at this instant."""
         now = self._clock.monotonic()
-        self._intake = look.look_at_hot_folders(self.shop, self.house, self._intake, now=now)
+        listed = self.listings.look(self.house, now=self._clock.now())
+        self._intake = look.look_at_hot_folders(self.shop, self.house, self._intake, listed, now=now)
         active = tuple(jobs.by_stage(self._journal, *ACTIVE_JOBS))
         self._waiting = look.look_at_waiting(self.shop, self.house, self._journal, self._waiting)
         return View(
@@ -119,6 +122,8 @@ class Hand:
             printers=frozenset(self.house.printers),
             busy=frozenset(self._under_way),
             paused=pauses.paused(self._pauses, now=now),
+            away=frozenset(self.listings.away),
+            back=self.listings.back,
             free_workers=self.house.settings.workers - len(self._under_way),
         )
 
@@ -197,7 +202,8 @@ class Hand:
         self._under_way[key_of(action)] = _UnderWay(future, finish)
 
     def _remove_source(self, action: RemoveSource) -> None:
-        claiming.finish(self.shop, self._journal, action, at=self._clock.now())
+        is_marked = self.listings.is_marked(place_of(action.folder))
+        claiming.finish(self.shop, self._journal, action, is_marked=is_marked, at=self._clock.now())
 
     def _claim(self, action: Claim) -> None:
         for job in claiming.claim(self.shop, self.house, self._journal, action, at=self._clock.now()):
@@ -291,6 +297,7 @@ class Hand:
 
     def _make_sheet(self, action: MakeSheet) -> None:
         sheet = action.sheet
+        durable.make_folder(self.shop.staging)
         if (self.shop.staging / sheet.name).is_dir():
             # A crash came between its final name in staging and the commit: it was whole before it got that name.
             self._stage(sheet)
@@ -339,14 +346,15 @@ class Hand:
     def _deliver(self, action: Deliver) -> None:
         sheet, now, boot = action.sheet, self._clock.now(), boot_id()
         staged = self.shop.staging / sheet.name
+        marked = self.shop.out if self.listings.is_marked(OUT) else None
         if sheet.stage is SheetStage.STAGED:
-            if not staged.is_dir():
+            if not publish.is_staged(staged, marked=marked):
                 sheets.hold(self._journal, sheet, "its staged folder is gone, though it was not handed over", at=now)
                 return
             sheets.delivering(self._journal, sheet.id, boot=boot, at=now)
         rebooted = sheet.stage is SheetStage.DELIVERING and sheet.boot != boot
         target = self.shop.out / sheet.place
-        result = publish.hand_over(staged, target, booted_since_commit=rebooted)
+        result = publish.hand_over(staged, target, booted_since_commit=rebooted, marked=marked)
         if result is publish.HandOver.DONE:
             sheets.delivered(self._journal, sheet.id, at=now)
             _log.info("delivered", sheet=sheet.name, place=str(target.relative_to(self.shop.root)))

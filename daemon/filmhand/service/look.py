@@ -9,7 +9,7 @@ import structlog
 
 from filmhand.gang.fill import estimate_length_mm
 from filmhand.intake import settle
-from filmhand.intake.listing import Entry, EntryKind, list_folder, looks_finished
+from filmhand.intake.listing import Entry, EntryKind, looks_finished
 from filmhand.intake.pairing import tickets_by_artwork
 from filmhand.intake.settle import Key, Observation
 from filmhand.journal import jobs, sheets
@@ -35,9 +35,10 @@ class Intake:
     settling: tuple[Key, ...] = ()
 
 
-def look_at_hot_folders(shop: Shop, house: House, before: Intake, *, now: float) -> Intake:
-    """List every hot folder and judge what has settled. A folder that cannot be listed now is skipped and said."""
-    seen = settle.observe(before.observations, _entries(shop, house, before), now=now)
+def look_at_hot_folders(shop: Shop, house: House, before: Intake, listed: Mapping[str, Iterable[Entry]], *, now: float) -> Intake:
+    """Judge what has settled. `listed`: entries by hot folder; in one that is not there everything waits anew once it is back."""
+    entries = [entry for folder in listed for entry in listed[folder]]
+    seen = settle.observe(before.observations, entries, now=now)
     quiet, patience = house.settings.quiet, house.settings.patience
     for observation in settle.to_look_at(seen.values(), now=now, quiet=quiet):
         entry = observation.entry
@@ -108,17 +109,6 @@ def _length_mm(shop: Shop, house: House, sheet: SheetRecord, unplaced: list[tupl
     unlabelled = rules.model_copy(update={"labels": False})  # finding each its label's place would hold the loop up
     task = replace(lay_out_task(shop, house, sheet, prepared), rules=unlabelled)
     return estimate_length_mm(items_of(task, shapes_of(task)), printer=task.printer, rules=rules)
-
-
-def _entries(shop: Shop, house: House, before: Intake) -> list[Entry]:
-    entries: list[Entry] = []
-    for folder in house.rules:
-        try:
-            entries += list_folder(shop.inbox / folder, folder)
-        except OSError as problem:
-            _log.warning("hot folder cannot be listed", folder=folder, why=str(problem))
-            entries += [seen.entry for key, seen in before.observations.items() if key[0] == folder]
-    return entries
 
 
 def _looks_finished(path: Path, entry: Entry) -> bool | None:
