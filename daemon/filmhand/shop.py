@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from enum import StrEnum
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, Final, Self
 
 from pydantic import Field
 from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, SettingsConfigDict
@@ -15,6 +16,17 @@ from filmhand.intake.wardrobe import NO_TABLES, Entry, Garment, Named, Place, Ta
 from filmhand.language import ENGLISH, Language, load_language
 from filmhand.rule_values import Clock, Seconds
 from filmhand.rules import Printer, RuleFile, load_printer
+
+TABLES: Final = "tables"
+"""The part of the cache that several works share."""
+
+
+class Whence(StrEnum):
+    """Where the addresses for notices are kept."""
+
+    ENVIRONMENT = "environment"
+    FILE = "file"
+    NOWHERE = "nowhere"
 
 
 class ShopSettings(BaseSettings):
@@ -42,6 +54,8 @@ class ShopSettings(BaseSettings):
     """Most memory that work on one file may use."""
     seconds_per_file: float = Field(default=300.0, gt=0)
     """Longest time that work on one file may take."""
+    output_mib: int = Field(default=16384, ge=256)
+    """Most that work on one file may write."""
     attempts: int = Field(default=3, ge=1, le=10)
     """How often a file may fail before it is set aside for a person."""
     cut_off: Clock = Field(default="06:00", validate_default=True)
@@ -144,6 +158,11 @@ class Shop:
 
     @property
     def folders(self) -> Path:
+    @property
+    def tables(self) -> Path:
+        """The part of the cache that several works share: colour tables, tiles, finished layouts."""
+        return self.cache / TABLES
+
         """What is remembered of the hot folders and the output folder: which have a marker, which are offline."""
         return self.state / "folders.json"
 
@@ -171,7 +190,7 @@ class Shop:
 
     def make_folders(self) -> None:
         """Every folder of the shop, so that a person finds where to drop things."""
-        for folder in (self.spool, self.cache, self.logs, self.requests, self.done):
+        for folder in (self.spool, self.cache, self.tables, self.logs, self.requests, self.done):
             folder.mkdir(parents=True, exist_ok=True)
         for name in self.hot_folders():
             for parent in (self.held, self.rejects):

@@ -59,7 +59,7 @@ def _press(asked: Asked, scratch: Path) -> Press:
     shop = Shop.at(asked.printer) if asked.printer.is_dir() else None
     path = shop.root / "printer.toml" if shop else asked.printer
     printer = load_printer(path)
-    cache = shop.cache if shop else scratch / "cache"
+    cache = shop.tables if shop else scratch / "cache"
     return Press(printer, _rule(asked.rule, shop), ink_model(printer, base=path.parent), cache)
 
 

@@ -20,6 +20,7 @@ from filmhand.rules import RuleFile, load_printer
 from filmhand.service.capped import Caps, Failed, run_capped
 from filmhand.service.colour_files import check_colour_files
 from filmhand.service.prepare import PARTS, Prepared, PrepareTask, prepare
+from filmhand.service.reach import reach_of
 from filmhand.shop import ShopSettings, load_tables
 
 _STYLES = {Severity.NOTE: "dim", Severity.WARN: "yellow", Severity.HOLD: "magenta", Severity.REJECT: "red"}
@@ -86,7 +87,8 @@ def _part_of(task: PrepareTask, part: Part) -> PrepareTask:
 
 def _prepared(task: PrepareTask) -> Prepared:
     settings = ShopSettings()
-    outcome = run_capped(prepare, task, caps=Caps(settings.memory_mib << 20, settings.seconds_per_file))
+    caps = Caps(settings.memory_mib << 20, settings.seconds_per_file, settings.output_mib << 20)
+    outcome = run_capped(prepare, task, caps=caps, reach=reach_of(task))
     if isinstance(outcome, Failed):
         raise MachineError(
             f"The file could not be looked at: {outcome.cause} ({outcome.detail.strip().splitlines()[-1]})",

@@ -46,6 +46,7 @@ from filmhand.service.make_sheet import make_sheet
 from filmhand.service.prepare import PARTS, Prepared, prepare
 from filmhand.service.rule_versions import rule_of
 from filmhand.shop import House, Shop
+from filmhand.service.reach import reach_of
 
 _log = structlog.get_logger()
 
@@ -152,7 +153,7 @@ class Hand:
         """After a start: remove what a crash left that no row owns, and what can be made again."""
         strays = claiming.drop_strays(self.shop, self._journal)
         filing.drop_answered(self.shop, self._journal)
-        for parent in (self.shop.staging, self.shop.cache):
+        for parent in (self.shop.staging, self.shop.cache, self.shop.tables):
             for path in parent.glob("*.part"):
                 durable.remove_tree(path)
         answers.drop_refused(self.shop, self._journal)
@@ -196,8 +197,9 @@ class Hand:
     ) -> None:
         """Begin work in a child process. `more_s`: seconds that it may take beyond those of any file."""
         settings = self.house.settings
-        caps = Caps(settings.memory_mib << 20, settings.seconds_per_file + more_s)
-        future = self._pool.submit(run_capped, work, task, caps=caps)
+        caps = Caps(settings.memory_mib << 20, settings.seconds_per_file + more_s, settings.output_mib << 20)
+        durable.make_folder(self.shop.tables)
+        future = self._pool.submit(run_capped, work, task, caps=caps, reach=reach_of(task))
         future.add_done_callback(lambda _: self.wake.set())
         self._under_way[key_of(action)] = _UnderWay(future, finish)
 

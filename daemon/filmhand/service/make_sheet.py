@@ -57,8 +57,7 @@ class MakeSheetTask:
 
 def make_sheet(task: MakeSheetTask) -> None:
     """Fill `target` with the sheet's files, whole and synced."""
-    durable.remove_tree(task.target)
-    task.target.mkdir(parents=True)
+    durable.empty_folder(task.target)
     for preparation in task.preparations.values():
         ensure_prepared(preparation)
     rule, printer = task.rule.general, on_film(task.printer, task.sheet.film_width_mm)

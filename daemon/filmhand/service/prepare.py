@@ -112,8 +112,7 @@ class Looked:
 
 def prepare(task: PrepareTask) -> Prepared:
     """Open → mend → look → size → separate. Customers' faults come back in the report; exceptions are ours."""
-    durable.remove_tree(task.target)
-    task.target.mkdir(parents=True)
+    durable.empty_folder(task.target)
     parts = parts_in(task)
     if isinstance(parts, Finding):
         return _unopened(task, parts)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from filmhand import durable
+from filmhand.errors import MachineError
 from filmhand.intake.listing import Entry, EntryKind, Fingerprint, kind_of_name
 from filmhand.intake.pairing import lines_for, tickets_by_artwork
 from filmhand.intake.unpack import Part
@@ -25,6 +26,8 @@ _NOWHERE: Final = Fingerprint(0, 0, 0, 0)
 def split(desk: Desk, container: Job, prepared: Prepared, *, files: Path) -> tuple[Job, ...]:
     """Make jobs of what a container holds; its files lie in `files`. The container is spent. OSError: try again later."""
     is_archive = prepared.parts[0].page == 0
+    if not all(part.file.isdecimal() if is_archive else part.file == "" for part in prepared.parts):
+        raise MachineError("The work on an archive named files that are not its own", next_step="Refuse it, and look at the file")
     new = tuple(_files(desk, container, prepared.parts, files) if is_archive else _pages(desk, container, prepared.parts))
     durable.sync_folder(desk.shop.spool)
     jobs.split(desk.journal, container.id, *new, findings=prepared.report.findings, at=desk.at)

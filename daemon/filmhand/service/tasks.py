@@ -29,7 +29,7 @@ def prepare_task(shop: Shop, house: House, job: Job, *, rule: RuleFile, target_n
         known=tuple(finding for finding in job.findings if finding.check in KNOWN_AT_CLAIM),
         approved=job.approved,
         base=shop.printer_base(job.printer),
-        cache=shop.cache,
+        cache=shop.tables,
         target=shop.cache / target_name,
         colours=house.tables.colours,
     )
@@ -42,7 +42,7 @@ def lay_out_task(shop: Shop, house: House, sheet: SheetRecord, unplaced: list[tu
         printer=house.printers[sheet.printer],
         rules=house.rules[sheet.folder].general.gang,
         seed=sheet.id,
-        cache=shop.cache,
+        cache=shop.tables,
     )
 
 
@@ -64,7 +64,7 @@ def make_sheet_task(shop: Shop, house: House, sheet: SheetRecord, *, contents: C
         rule=contents.rule,
         printer=house.printers[sheet.printer],
         base=shop.printer_base(sheet.printer),
-        cache=shop.cache,
+        cache=shop.tables,
         target=shop.staging / f"{sheet.name}.{sheet.attempt}.part",
         shop=house.settings.name,
         at=at,

@@ -1,0 +1,17 @@
+"""Before the first file of a run: what this machine cannot confine is said once, and what is compiled once is compiled."""
+
+import structlog
+
+from filmhand.service import kernels
+from filmhand.service.confine import offered
+from filmhand.shop import House
+
+_log = structlog.get_logger()
+
+
+def get_ready(house: House) -> None:
+    """Say and do it; the shop is locked already, and nothing has been begun."""
+    missing = offered().missing
+    if missing:
+        _log.warning("this system does not let us confine work on customers' files", left_open=list(missing))
+    kernels.keep(house)
