@@ -58,10 +58,27 @@ class ShopSettings(BaseSettings):
     """Most that work on one file may write."""
     attempts: int = Field(default=3, ge=1, le=10)
     """How often a file may fail before it is set aside for a person."""
+    least_free_mib: int = Field(default=1024, ge=0)
+    """Room on the disk below which nothing new is begun; what is finished is still delivered, and work goes on by itself."""
+    cache_mib: int = Field(default=20480, ge=64)
+    """Size of the cache: what can be made again goes, least lately used first, but for what jobs under way need."""
+    keep_done_days: int = Field(default=0, ge=0)
+    """How many days originals and reports stay under done/; 0: for ever."""
+    keep_done_mib: int = Field(default=0, ge=0)
+    """How large done/ may be: whole days go, the oldest first, never today; 0: as large as may be."""
+    keep_journal_days: int = Field(default=400, ge=0)
+    """How long after its end a job is forgotten; 0: never."""
     cut_off: Clock = Field(default="06:00", validate_default=True)
     """When the night's film must be printed: what `filmhand forecast` goes by."""
     printing_hours: float = Field(default=8.0, gt=0, le=24)
     """Hours a day that the printer prints, for the forecast of the coming week."""
+
+    report_at: tuple[Clock, ...] = Field(default=("06:30",), validate_default=True)
+    """Times of day at which the running daemon writes a report on what happened since the last one, and sends it to those who
+    get notices. Empty: never."""
+    notify_from: Whence = Whence.ENVIRONMENT
+    """Where the addresses are to which notices go: `environment` (the variable FILMHAND_NOTIFY, none if it is not set), `file`
+    (`notify.txt` beside this file, which only the daemon's user may read) or `nowhere`. They hold passwords."""
 
     @classmethod
     def settings_customise_sources(
@@ -142,6 +159,11 @@ class Shop:
         return self.state / "cache"
 
     @property
+    def tables(self) -> Path:
+        """The part of the cache that several works share: colour tables, tiles, finished layouts."""
+        return self.cache / TABLES
+
+    @property
     def logs(self) -> Path:
         """Log files, one JSON object a line."""
         return self.state / "logs"
@@ -158,13 +180,13 @@ class Shop:
 
     @property
     def folders(self) -> Path:
-    @property
-    def tables(self) -> Path:
-        """The part of the cache that several works share: colour tables, tiles, finished layouts."""
-        return self.cache / TABLES
-
         """What is remembered of the hot folders and the output folder: which have a marker, which are offline."""
         return self.state / "folders.json"
+
+    @property
+    def ballast(self) -> Path:
+        """Room kept for the journal, for when the disk is full."""
+        return self.state / "ballast"
 
     @property
     def lock(self) -> Path:

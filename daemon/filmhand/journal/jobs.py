@@ -151,6 +151,12 @@ def by_stage(journal: Journal, *stages: JobStage) -> list[Job]:
     return [_job(row) for row in journal.rows(f"SELECT * FROM job WHERE stage IN ({marks}) ORDER BY seq", *stages)]
 
 
+def touched(journal: Journal, *, since: datetime) -> list[Job]:
+    """Jobs that came to their stage at or after an instant, in order of arrival."""
+    rows = journal.rows("SELECT * FROM job WHERE datetime(since) >= datetime(?) ORDER BY seq", since.isoformat())
+    return [job for job in map(_job, rows) if job.since >= since]  # SQLite's datetime() drops parts of a second
+
+
 def find(journal: Journal, job: str) -> Job | None:
     """A job by its id."""
     return next((_job(row) for row in journal.rows("SELECT * FROM job WHERE id = ?", job)), None)

@@ -23,6 +23,8 @@ from filmhand.service.prepare import BEFORE, MARKED
 from filmhand.shop import House, Shop
 from filmhand.words import Phrase
 
+BROKE_OFF_CHECK: Final = "work"
+"""The check that the finding on a file whose attempts are spent names."""
 _MOST_NAMED: Final = 20
 _NEVER_CAME: Final = Phrase("{count} artworks of this order list never came; the file and its line: {names}.")
 _SEND_THEM: Final = Phrase("Send them with a list of these lines alone; what came in time was followed.")
@@ -97,7 +99,7 @@ def end_list(shop: Shop, journal: Journal, job: Job, missing: tuple[Expected, ..
 def attempts_spent(job: Job) -> Finding:
     """The finding on a file whose every attempt broke off."""
     broke_off, advice = _BROKE_OFF(times=job.attempt), _SAVE_ANEW()
-    return Finding("work", Severity.HOLD, broke_off, advice, float(job.attempt))
+    return Finding(BROKE_OFF_CHECK, Severity.HOLD, broke_off, advice, float(job.attempt))
 
 
 def _archive(shop: Shop, house: House, job: Job, at: datetime) -> Path:

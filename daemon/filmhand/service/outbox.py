@@ -1,0 +1,89 @@
+"""Notices that wait to be sent, a letter an address: bounded, and patient with addresses that do not answer. Pure."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+from filmhand.service.addresses import Address
+
+MOST_LETTERS: Final = 200
+"""When more wait, the oldest goes: what is new matters more, and the night's report has everything."""
+FIRST_S: Final = 30.0
+LONGEST_S: Final = 3600.0
+KEPT_S: Final = 24 * 3600.0
+"""A letter this old is given up."""
+
+
+@dataclass(frozen=True)
+class Notice:
+    """What people are told: a line, some more, and perhaps a page."""
+
+    title: str
+    body: str
+    page: Path | None = None
+    """An HTML file that goes along where the service takes files."""
+
+
+@dataclass(frozen=True)
+class Letter:
+    """A notice for one address."""
+
+    notice: Notice
+    address: Address
+    posted: float
+    """Monotonic seconds."""
+
+
+@dataclass(frozen=True)
+class Rest:
+    """How often in a row an address failed, and until when (monotonic seconds) it is left alone."""
+
+    failures: int
+    until: float
+
+
+@dataclass(frozen=True)
+class Outbox:
+    """Letters, the oldest first, and the addresses that are left alone for a while."""
+
+    letters: tuple[Letter, ...] = ()
+    resting: Mapping[Address, Rest] = field(default_factory=dict)
+
+    def put(self, notice: Notice, addresses: Iterable[Address], *, now: float) -> tuple["Outbox", int]:
+        """With a letter to each address; and how many old ones had to go for them."""
+        letters = (*self.letters, *(Letter(notice, address, now) for address in addresses))
+        lost = max(0, len(letters) - MOST_LETTERS)
+        return replace(self, letters=letters[lost:]), lost
+
+    def due(self, *, now: float) -> Letter | None:
+        """What to send now: the oldest letter whose address is not left alone."""
+        return next((letter for letter in self.letters if self._rests_until(letter) <= now), None)
+
+    def next_due(self) -> float | None:
+        """When there is something to send again; None: nothing waits."""
+        return min((self._rests_until(letter) for letter in self.letters), default=None)
+
+    def sent(self, letter: Letter) -> "Outbox":
+        """It arrived, so its address answers."""
+        resting = {address: rest for address, rest in self.resting.items() if address != letter.address}
+        return Outbox(tuple(other for other in self.letters if other is not letter), resting)
+
+    def dropped(self, letter: Letter) -> "Outbox":
+        """It will never be sent."""
+        return replace(self, letters=tuple(other for other in self.letters if other is not letter))
+
+    def failed(self, letter: Letter, *, now: float) -> tuple["Outbox", Rest]:
+        """Its address is left alone: half a minute, a minute, two …, at most an hour."""
+        before = self.resting.get(letter.address, Rest(0, now))
+        rest = Rest(before.failures + 1, now + min(LONGEST_S, FIRST_S * 2.0 ** min(before.failures, 16)))
+        return replace(self, resting={**self.resting, letter.address: rest}), rest
+
+    def without_old(self, *, now: float) -> tuple["Outbox", tuple[Letter, ...]]:
+        """Without letters that waited too long; and these."""
+        old = tuple(letter for letter in self.letters if now - letter.posted > KEPT_S)
+        return replace(self, letters=tuple(letter for letter in self.letters if letter not in old)), old
+
+    def _rests_until(self, letter: Letter) -> float:
+        rest = self.resting.get(letter.address)
+        return letter.posted if rest is None else rest.until
