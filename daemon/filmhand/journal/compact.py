@@ -12,7 +12,8 @@ from typing import Final
 from filmhand.journal.journal import Journal
 
 _DUE: Final = """
-    SELECT id, copies FROM job WHERE stage IN ('archived', 'rejected') AND since < ?1 AND datetime(since) < datetime(?2)
+    SELECT id, copies FROM job INDEXED BY job_ended
+    WHERE stage IN ('archived', 'rejected') AND since < ?1 AND datetime(since) < datetime(?2)
       AND seq < (SELECT max(seq) FROM job)
       AND NOT EXISTS (SELECT 1 FROM source WHERE source.job = job.id AND NOT removed)
       AND NOT EXISTS (SELECT 1 FROM job AS part WHERE part.parent = job.id)

@@ -1,9 +1,10 @@
 """What to do next: pure. Everything known goes in as one frozen view; a list of actions comes out, most urgent first."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import Enum
+from typing import Final
 
 from filmhand.intake.listing import EntryKind
 from filmhand.intake.pairing import lines_for
@@ -29,6 +30,9 @@ from filmhand.service.actions import (
 )
 from filmhand.service.closing import Waiting, reason_to_close
 from filmhand.service.held_up import held_up, not_ours_yet
+
+_TAKES_ROOM: Final = (Claim, EndList, Prepare, LayOut, MakeSheet)
+"""What is not done without room on the disk. An order list does not end then, for its artwork may lie there unclaimed."""
 
 
 class Mode(Enum):
@@ -68,6 +72,8 @@ class View:
     back: Mapping[str, datetime] = field(default_factory=dict)
     """When places that had been offline came back."""
     free_workers: int = 0
+    short_of_space: tuple[str, ...] = ()
+    """Folders of the shop on whose disk too little is free: nothing is begun that takes more of it."""
 
 
 def decide(view: View, *, now: datetime, mode: Mode, attempts: int) -> tuple[Action, ...]:
@@ -81,7 +87,22 @@ def decide(view: View, *, now: datetime, mode: Mode, attempts: int) -> tuple[Act
         action for action in _work(view, now=now, mode=mode, attempts=attempts) if key_of(action) not in view.busy | view.paused
     ]
     work = [action for action in work if not held_up(action, view.away)]
-    return (*at_once, *work[: view.free_workers])
+    due = (*_unless_taken_now(at_once), *work[: view.free_workers])
+    return tuple(action for action in due if not isinstance(action, _TAKES_ROOM)) if view.short_of_space else due
+
+
+def stopped_by_space(view: View, *, now: datetime, mode: Mode, attempts: int) -> bool:
+    """Whether there is something to do that only waits for room on the disk."""
+    if not view.short_of_space:
+        return False
+    with_room = replace(view, short_of_space=())
+    return any(isinstance(action, _TAKES_ROOM) for action in decide(with_room, now=now, mode=mode, attempts=attempts))
+
+
+def _unless_taken_now(actions: Sequence[Action]) -> Iterator[Action]:
+    """All but the end of an order list some of whose missing artwork is about to be claimed: it was there, and had to wait."""
+    taken = [line for action in actions if isinstance(action, Claim) for line in action.lines]
+    yield from (action for action in actions if not (isinstance(action, EndList) and any(one in taken for one in action.missing)))
 
 
 def _at_once(view: View, *, now: datetime, mode: Mode, attempts: int) -> Iterator[Action]:

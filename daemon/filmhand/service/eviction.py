@@ -1,8 +1,8 @@
 """Keeping the cache within its size: what was used least lately goes, and can be made again. A pure choice, then the removal."""
 
 import os
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -22,10 +22,12 @@ class Kept:
     """A file of the cache (a table, a tile, a layout, a picture of a job's note) or a folder (the separation of a job)."""
 
     name: str
+    """From the cache on."""
     size_bytes: int
     used: float
     """When it was made or last used: POSIX time."""
-    is_folder: bool = False
+    is_shared: bool = False
+    """Whether several works may be reading it: a table, a tile, a layout."""
 
     @property
     def owner(self) -> str:
@@ -36,8 +38,8 @@ class Kept:
 def choose(kept: Iterable[Kept], *, most_bytes: int, needed: Collection[str], at_work: bool) -> tuple[str, ...]:
     """Names of what must go for the rest to be within `most_bytes`, or of as much as may go. Pure.
 
-    `needed`: ids of jobs of which nothing goes. `at_work`: child processes are, which may be reading tables, tiles and layouts;
-    then only separations go. What is half made never goes.
+    `needed`: ids of jobs of which nothing goes. `at_work`: child processes are; then nothing goes that is shared. What is half
+    made never goes.
     """
     kept = list(kept)
     too_much = sum(one.size_bytes for one in kept) - most_bytes
@@ -45,7 +47,7 @@ def choose(kept: Iterable[Kept], *, most_bytes: int, needed: Collection[str], at
     for one in sorted(kept, key=lambda one: (one.used, one.name)):
         if too_much <= 0:
             break
-        if not (one.name.endswith(PART) or one.owner in needed or (at_work and not one.is_folder)):
+        if not (one.name.endswith(PART) or one.owner in needed or (at_work and one.is_shared)):
             going.append(one.name)
             too_much -= one.size_bytes
     return tuple(going)
@@ -57,6 +59,7 @@ def evict(cache: Path, *, most_mib: int, needed: Collection[str], at_work: bool)
     for name in going:
         path, part = cache / name, cache / f"{name}{PART}"
         if path.is_dir() and not path.is_symlink():
+            durable.remove_tree(part)  # left by a removal that broke off
             path.rename(part)  # half a separation must not be taken for a whole one, whatever happens now
             durable.remove_tree(part)
         else:
@@ -68,11 +71,13 @@ def evict(cache: Path, *, most_mib: int, needed: Collection[str], at_work: bool)
 
 def in_cache(cache: Path) -> list[Kept]:
     """What the cache has. What goes while it is being looked at is left out."""
-    found: list[Kept] = []
-    with os.scandir(cache) as entries:
+    return [*_kept(cache, ""), *_kept(cache / TABLES, f"{TABLES}/")]
+
+
+def _kept(folder: Path, prefix: str) -> Iterator[Kept]:
+    with os.scandir(folder) as entries:
         for entry in entries:
-            if entry.name == TABLES:
-                found += [replace(one, name=f"{TABLES}/{one.name}") for one in in_cache(Path(entry.path))]
+            if not prefix and entry.name == TABLES:
                 continue
             try:
                 status = entry.stat(follow_symlinks=False)
@@ -80,5 +85,4 @@ def in_cache(cache: Path) -> list[Kept]:
                 size = durable.size_of(Path(entry.path)) if is_folder else status.st_size
             except FileNotFoundError:
                 continue
-            found.append(Kept(entry.name, size, max(status.st_mtime, status.st_atime), is_folder))
-    return found
+            yield Kept(f"{prefix}{entry.name}", size, max(status.st_mtime, status.st_atime), bool(prefix))

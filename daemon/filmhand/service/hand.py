@@ -16,11 +16,11 @@ from filmhand.delivery.sheet_ticket import TICKET
 from filmhand.errors import FilmhandError, JournalError
 from filmhand.journal import jobs, rule_texts, sheets
 from filmhand.journal.journal import Journal
-from filmhand.journal.moves import Subject, attempt_failed, begin_attempt
+from filmhand.journal.moves import Subject, begin_attempt
 from filmhand.journal.records import Job, SheetRecord, shown
 from filmhand.journal.states import ACTIVE_JOBS, ACTIVE_SHEETS, JobStage, SheetStage
 from filmhand.preflight.finding import Severity
-from filmhand.service import answers, claiming, filing, look, pauses, requests, splitting, tasks
+from filmhand.service import answers, claiming, failures, filing, look, pauses, requests, space, splitting, tasks
 from filmhand.service.actions import (
     Action,
     AnswerJob,
@@ -39,14 +39,16 @@ from filmhand.service.actions import (
 from filmhand.service.capped import Caps, Done, Failed, run_capped
 from filmhand.service.clock import Clock, boot_id
 from filmhand.service.closing import Waiting
-from filmhand.service.decide import Mode, View, decide
+from filmhand.service.decide import Mode, View, decide, stopped_by_space
+from filmhand.service.housekeeping import Housekeeping
 from filmhand.service.lay_out import LaidOut, lay_out
 from filmhand.service.listings import OUT, Listings, place_of
 from filmhand.service.make_sheet import make_sheet
+from filmhand.service.night_desk import NightDesk
 from filmhand.service.prepare import PARTS, Prepared, prepare
+from filmhand.service.reach import reach_of
 from filmhand.service.rule_versions import rule_of
 from filmhand.shop import House, Shop
-from filmhand.service.reach import reach_of
 
 _log = structlog.get_logger()
 
@@ -61,6 +63,10 @@ class _UnderWay:
     finish: Callable[[Outcome], None]
 
 
+def _finish(work: _UnderWay) -> None:
+    work.finish(work.future.result())
+
+
 class Hand:
     """Carries out actions for one shop. `wake` is set whenever there may be something new to do."""
 
@@ -70,6 +76,8 @@ class Hand:
         self.wake = Event()
         self.on_moved: Callable[[], None] = lambda: None
         """Called when something was done, however it ended."""
+        self.night: NightDesk | None = None
+        """Who tells people of what stops the line, and writes the night's report; the daemon has one."""
         self._journal = journal
         self._pool = pool
         self._clock = clock
@@ -79,6 +87,9 @@ class Hand:
         self._waiting: dict[str, Waiting] = {}
         self._pauses: dict[str, pauses.Pause] = {}
         self._under_way: dict[str, _UnderWay] = {}
+        self._short_of_space: tuple[str, ...] = ()
+        self._is_stopped = False
+        self._housekeeping = Housekeeping(shop, journal, clock)
         self._do: dict[type[Action], Callable[[Any], None]] = {
             RemoveSource: self._remove_source,
             Claim: self._claim,
@@ -97,10 +108,14 @@ class Hand:
         """Look once, do what there is to do; returns how many actions were begun and outcomes taken in."""
         taken = self._take_outcomes()
         self._take_requests()
-        actions = decide(self.view(), now=self._clock.now(), mode=mode, attempts=self.house.settings.attempts)
+        view, now, attempts = self.view(), self._clock.now(), self.house.settings.attempts
+        actions = decide(view, now=now, mode=mode, attempts=attempts)
+        self._is_stopped = stopped_by_space(view, now=now, mode=mode, attempts=attempts)
         for action in actions:
             self._try(action)
             self.on_moved()
+        if self.night is not None:
+            self.night.look(view, self.house)
         return taken + len(actions)
 
     def view(self) -> View:
@@ -110,6 +125,7 @@ class Hand:
         self._intake = look.look_at_hot_folders(self.shop, self.house, self._intake, listed, now=now)
         active = tuple(jobs.by_stage(self._journal, *ACTIVE_JOBS))
         self._waiting = look.look_at_waiting(self.shop, self.house, self._journal, self._waiting)
+        self._short_of_space = space.look(self.shop, self.house.settings.least_free_mib, self._short_of_space)
         return View(
             arrivals=self._intake.arrivals,
             still_settling=len(self._intake.settling),
@@ -126,6 +142,7 @@ class Hand:
             away=frozenset(self.listings.away),
             back=self.listings.back,
             free_workers=self.house.settings.workers - len(self._under_way),
+            short_of_space=self._short_of_space,
         )
 
     def follow(self, house: House) -> None:
@@ -134,10 +151,14 @@ class Hand:
         self.house = house
         self._waiting = {}
 
+    def keep_house(self) -> bool:
+        """Do a little of what is due beside the work; whether there is more of it."""
+        return self._housekeeping.step(self.house, short=self._short_of_space, at_work=bool(self._under_way))
+
     @property
     def is_at_rest(self) -> bool:
-        """Whether nothing is under way, settling, or waiting for another try."""
-        return not (self._under_way or self._intake.settling or self._pauses)
+        """Whether nothing is under way, settling, or waiting for another try, or for room on the disk."""
+        return not (self._under_way or self._intake.settling or self._pauses or self._is_stopped)
 
     @property
     def settling(self) -> int:
@@ -184,7 +205,7 @@ class Hand:
         ended = [key for key, work in self._under_way.items() if work.future.done()]
         for key in ended:
             work = self._under_way.pop(key)
-            self._guarded(key, partial(work.finish, work.future.result()))
+            self._guarded(key, partial(_finish, work))
         return len(ended)
 
     def _take_requests(self) -> None:
@@ -230,8 +251,9 @@ class Hand:
             _log.warning("a late result does not count", job=job.id, attempt=attempt)
             return
         if isinstance(outcome, Failed):
+            is_short = self._is_short_now()
             durable.remove_tree(made)
-            attempt_failed(self._journal, Subject.job(job.id), f"{outcome.cause}: {outcome.detail}", at=now)
+            failures.record(self._journal, Subject.job(job.id), outcome, is_short=is_short, at=now)
             _log.error("preparing failed", job=job.id, attempt=attempt, why=outcome.cause, detail=outcome.detail)
             return
         prepared: Prepared = outcome.value
@@ -315,11 +337,15 @@ class Hand:
         _log.info("composing", sheet=sheet.name, attempt=attempt, copies=len(task.sheet.placements))
 
         def finish(outcome: Outcome) -> None:
-            if self._current(sheet, SheetStage.SEALED, attempt, outcome) is not None and isinstance(outcome, Done):
+            counts = False
+            try:
+                counts = self._current(sheet, SheetStage.SEALED, attempt, outcome) is not None and isinstance(outcome, Done)
+            finally:
+                if not counts:
+                    durable.remove_tree(task.target)
+            if counts:
                 publish.stage(task.target, self.shop.staging / sheet.name)
                 self._stage(sheet)
-            else:
-                durable.remove_tree(task.target)
 
         self._begin(action, make_sheet, task, finish=finish)
 
@@ -336,9 +362,13 @@ class Hand:
             _log.warning("a late result does not count", sheet=sheet.name, attempt=attempt)
             return None
         if isinstance(outcome, Failed):
-            attempt_failed(self._journal, Subject.sheet(sheet.id), f"{outcome.cause}: {outcome.detail}", at=self._clock.now())
+            subject, is_short = Subject.sheet(sheet.id), self._is_short_now()
+            failures.record(self._journal, subject, outcome, is_short=is_short, at=self._clock.now())
             _log.error("sheet failed", sheet=sheet.name, attempt=attempt, why=outcome.cause, detail=outcome.detail)
         return current
+
+    def _is_short_now(self) -> bool:
+        return bool(space.short_of(space.measured(self.shop), self.house.settings.least_free_mib, ()))
 
     def _hold_sheet(self, action: HoldSheet) -> None:
         why = f"work on it broke off {action.sheet.attempt} times"

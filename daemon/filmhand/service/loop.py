@@ -8,12 +8,15 @@ from threading import Event
 import structlog
 
 from filmhand.errors import SettingsError
+from filmhand.journal.ballast import Ballast
 from filmhand.journal.journal import Journal
+from filmhand.service import night_words as words
 from filmhand.service import reload
 from filmhand.service.clock import Clock
 from filmhand.service.decide import Mode
 from filmhand.service.hand import Hand
 from filmhand.service.lock import ShopLock
+from filmhand.service.night_desk import NightDesk, Office
 from filmhand.service.notify_manager import Pulse
 from filmhand.shop import House, Shop
 
@@ -21,15 +24,20 @@ _log = structlog.get_logger()
 
 
 @contextmanager
-def hand_for(shop: Shop, house: House, clock: Clock) -> Iterator[Hand]:
-    """The one hand of a shop, tidied up after whatever happened before. ShopBusyError when another has it."""
+def hand_for(shop: Shop, house: House, clock: Clock, *, office: Office | None = None) -> Iterator[Hand]:
+    """The one hand of a shop, tidied up after whatever happened before. ShopBusyError when another has it.
+
+    `office`: who sends notices to people; without one nobody is told, and no report is written at its hour.
+    """
     shop.make_folders()
     with (
         ShopLock(shop.lock),
-        Journal.open(shop.journal) as journal,
+        Journal.open(shop.journal, Ballast(shop.ballast)) as journal,
         ThreadPoolExecutor(house.settings.workers, thread_name_prefix="work") as pool,
     ):
         hand = Hand(shop, house, journal, pool=pool, clock=clock)
+        if office is not None:
+            hand.night = NightDesk(shop, journal, office=office, clock=clock)
         hand.tidy_up()
         yield hand
 
@@ -44,7 +52,7 @@ def run(hand: Hand, *, settings_seen: reload.Stamp, stop: Event, pulse: Pulse, c
     pulse.ready(now=clock.monotonic())
     while not stop.is_set():
         settings_seen = _reload_if_changed(hand, settings_seen)
-        acted = hand.step(Mode.DAEMON)
+        acted = hand.step(Mode.DAEMON) + hand.keep_house()
         hand.on_moved()
         pulse.says(_doing(hand))
         if acted == 0:
@@ -63,6 +71,8 @@ def batch(hand: Hand, *, clock: Clock, told: Callable[[Hand], None]) -> None:
     while True:
         acted = hand.step(Mode.BATCH)
         told(hand)
+        if acted == 0 and hand.keep_house():
+            continue
         if acted:
             give_up_at = clock.monotonic() + 10 * hand.house.settings.patience
         elif hand.is_at_rest or (clock.monotonic() > give_up_at and not hand.under_way):
@@ -98,6 +108,14 @@ def _reload_if_changed(hand: Hand, seen: reload.Stamp) -> reload.Stamp:
         try:
             hand.follow(reload.load(hand.shop))
             _log.info("settings read anew")
+            _say_of_settings(hand, None)
         except SettingsError as problem:
             _log.error("settings cannot be followed, the last good ones stay in force", why=str(problem))
+            _say_of_settings(hand, str(problem))
     return stamp
+
+
+def _say_of_settings(hand: Hand, fault: str | None) -> None:
+    """People are told of settings that cannot be followed, and of the next ones once these can."""
+    if hand.night is not None:
+        hand.night.stands("settings", None if fault is None else words.settings_fault(fault))

@@ -1,0 +1,54 @@
+"""A disk of a few MiB of one's own, for tests of full disks: a tmpfs in a namespace of mounts (unshare(1)), without root."""
+
+import shutil
+import subprocess
+import sys
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+_MOUNT = 'mount -t tmpfs -o size="$1" small "$2" && shift 2 && exec "$@"'
+
+
+@cache
+def _is_there(place: Path) -> bool:
+    if shutil.which("unshare") is None:
+        return False
+    return subprocess.run(_command(place, 1, "true"), capture_output=True, check=False).returncode == 0
+
+
+def _command(place: Path, mib: int, *command: str) -> list[str]:
+    return ["unshare", "-Urm", "sh", "-c", _MOUNT, "sh", f"{mib}m", str(place), *command]
+
+
+def run_on_small_disk(place: Path, mib: int, script: str, *words: str | Path) -> str:
+    """Run a Python script with an empty disk mounted at `place`; what it printed. Skips where that cannot be done.
+
+    The script has what stands in _PRELUDE.
+    """
+    if not _is_there(place):
+        pytest.skip("needs unshare(1) and user namespaces, which this machine does not allow")
+    command = _command(place, mib, sys.executable, "-c", _PRELUDE + script, str(place), *map(str, words))
+    done = subprocess.run(command, capture_output=True, text=True, timeout=240, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+_PRELUDE = '''
+import os, shutil, sys
+from pathlib import Path
+DISK = Path(sys.argv[1])
+def fill(leave=0):
+    """Take all room but so many bytes."""
+    with (DISK / "filler").open("ab", buffering=0) as file:
+        try:
+            while room := shutil.disk_usage(DISK).free - leave:
+                if room < 0:
+                    break
+                file.write(bytes(min(room, 1 << 16)))
+        except OSError as problem:
+            assert problem.errno == 28, problem
+def make_room():
+    (DISK / "filler").unlink()
+'''
