@@ -35,6 +35,9 @@ _FLOAT_SLACK: Final = 0.01
 _ASSOCIATED, _STRAIGHT = 1, 2
 _JPEG = 7
 _FAX: Final = (2, 3, 4)
+_CODINGS: Final = (1, 5, _JPEG, 8, 32946, 32773, 34925, 50000, *_FAX)
+"""None, LZW, JPEG, Deflate (both numbers), PackBits, LZMA, Zstandard and fax: what drawing and photo programs write. The library
+has decoders for dozens more, which a stranger could reach through this one tag."""
 _CMYK_INK_SET = 1
 _MOST_EXTRAS = 8  # saved selections beside the alpha; more are separations, or a bomb
 _THUMBNAIL = 1  # NewSubfileType bit 0: a reduced copy of another picture in the file
@@ -69,6 +72,8 @@ def open_tiff(path: Path, *, rule: Rule, printer: Printer) -> Source | Finding:
             too_large = too_many_pixels(page.imagewidth, page.imagelength, rule=rule, printer=printer)
             if too_large is not None:
                 return too_large
+            if int(page.compression) not in _CODINGS:
+                return unreadable(_STRANGE(what=f"compression {int(page.compression)}"), _ADVICE())
             if page.compression in _FAX or (page.photometric == _YCBCR and page.compression != _JPEG):
                 return open_picture(path, Kind.TIFF, rule=rule, printer=printer)
             form = _form_of(page)
