@@ -79,9 +79,9 @@ def test_a_mark_alone_is_decoded_by_that_format_only(opened: Opener, reached: li
         assert reached == []
 
 
-CODINGS = {"lzw": True, "zlib": True, "packbits": True, "zstd": True, "lzma": True, "jpeg": True, None: True} | {
-    name: False for name in ("jpeg2000", "webp", "jpegxl", "lerc", "png", "jpegxr")
-}
+CODINGS = dict.fromkeys(("lzw", "zlib", "packbits", "zstd", "lzma", "jpeg", None), True) | dict.fromkeys(
+    ("jpeg2000", "webp", "jpegxl", "lerc", "png", "jpegxr"), False
+)
 
 
 @pytest.mark.parametrize(("coding", "is_opened"), CODINGS.items())
