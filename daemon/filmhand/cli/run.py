@@ -10,6 +10,9 @@ import structlog
 
 from filmhand.service import logs, loop, reload
 from filmhand.service.clock import SystemClock, boot_id
+from filmhand.service.getting_ready import get_ready
+from filmhand.service.letter_box import LetterBox
+from filmhand.service.night_desk import told_if_journal_fails
 from filmhand.service.notify_manager import Manager, Pulse
 from filmhand.service.watch import watching
 from filmhand.shop import Shop
@@ -25,7 +28,12 @@ def run(root: Path) -> None:
     logs.set_up(shop.logs, terminal=True)
     stop, clock = Event(), SystemClock()
     pulse = Pulse(Manager.from_environment(os.environ, pid=os.getpid()), shop.heartbeat, boot=boot_id())
-    with loop.hand_for(shop, house, clock) as hand:
+    with (
+        Postman(LetterBox(shop, os.environ), clock=clock) as postman,
+        told_if_journal_fails(shop, house, postman, clock=clock),
+        loop.hand_for(shop, house, clock, office=postman) as hand,
+    ):
+        get_ready(house)
 
         def end(_signal: int, _frame: FrameType | None) -> None:
             stop.set()
