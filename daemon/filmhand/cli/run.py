@@ -14,6 +14,7 @@ from filmhand.service.getting_ready import get_ready
 from filmhand.service.letter_box import LetterBox
 from filmhand.service.night_desk import told_if_journal_fails
 from filmhand.service.notify_manager import Manager, Pulse
+from filmhand.service.postman import Postman
 from filmhand.service.watch import watching
 from filmhand.shop import Shop
 
