@@ -95,6 +95,18 @@ def close(shop: ShopPath, name: Annotated[str, typer.Argument(metavar="NAME", he
 
 
 @app.command()
+def notify(
+    shop: ShopPath,
+    *,
+    test: Annotated[bool, typer.Option("--test", help="Send a test notice, and say what came of it at each address.")] = False,
+) -> None:
+    """Say where notices go, without showing the addresses."""
+    from filmhand.cli.notify import notify as command  # noqa: PLC0415
+
+    command(shop, test=test)
+
+
+@app.command()
 def forecast(
     shop: ShopPath,
     *,

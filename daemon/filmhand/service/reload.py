@@ -1,8 +1,9 @@
 """Noticing that a shop's settings files changed while the daemon runs."""
 
 from filmhand.errors import SettingsError
+from filmhand.service.addresses import read_file
 from filmhand.service.colour_files import check_colour_files
-from filmhand.shop import House, Shop, load_house
+from filmhand.shop import House, Shop, Whence, load_house
 
 Stamp = tuple[tuple[str, int, int], ...]
 """Name, size and time of every settings file, and of the profiles and links beside them."""
@@ -25,6 +26,8 @@ def load(shop: Shop) -> House:
     for rule in house.rules.values():
         for name in rule.general.gang.printers or ("",):
             check_colour_files(rule, printer=house.printers[name])
+    if house.settings.notify_from is Whence.FILE:
+        read_file(shop.root)
     try:
         shop.make_folders()
     except OSError as problem:
