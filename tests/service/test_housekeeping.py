@@ -12,6 +12,7 @@ from filmhand.journal import jobs
 from filmhand.journal.journal import Journal
 from filmhand.journal.records import Job, JobId
 from filmhand.journal.states import JobStage
+from filmhand.service import claiming
 from filmhand.service.housekeeping import Housekeeping
 from filmhand.shop import House, Shop, ShopSettings
 from service.plain_task import PRINTER
@@ -143,3 +144,11 @@ def test_each_chore_has_its_time(shop: Shop, journal: Journal) -> None:
     clock.seconds += 31
     _keep(housekeeping, _house())
     assert shop.ballast.exists()
+
+
+def test_the_spool_keeps_no_copy_of_what_was_filed(shop: Shop, journal: Journal) -> None:
+    """A crash between the commit and the removal left it; the next start removes it, and nothing that a job still needs."""
+    for name in ("rejected", "waiting", "waiting.ticket", "nobodys", "newest.part"):
+        (shop.spool / name).write_bytes(b"x")
+    assert claiming.drop_strays(shop, journal) == 2
+    assert sorted(path.name for path in shop.spool.iterdir()) == ["waiting", "waiting.ticket"]

@@ -35,6 +35,9 @@ REPEATED: Final = "repeated"
 KNOWN_AT_CLAIM: Final = (TICKET, REPEATED)
 """Checks whose findings are made before a file is opened, and stay when it is prepared again."""
 
+FILED_AWAY: Final = (JobStage.ARCHIVED, JobStage.REJECTED)
+"""Stages in which the spool needs no copy any more."""
+
 _TICKET_MOST_BYTES: Final = 1 << 20
 _LETTERS: Final = "abcdefghjkmnpqrstuvwxyz23456789"  # none that a person misreads
 
@@ -207,13 +210,18 @@ def finish(shop: Shop, journal: Journal, action: RemoveSource, *, is_marked: boo
 
 
 def drop_strays(shop: Shop, journal: Journal) -> int:
-    """Remove spool files that no committed row owns: claims that a crash cut short, whose sources are in the hot folders."""
+    """Remove spool files that no committed row owns: claims that a crash cut short, whose sources are in the hot folders.
+
+    And those of jobs at their end, whose originals lie under done/ or rejects/. Returns how many there were of the former.
+    """
     strays = 0
     for path in shop.spool.iterdir():
         owner = jobs.find(journal, path.name.split(".")[0])
         if owner is None or path.suffix == ".part":
             path.unlink()
             strays += 1
+        elif owner.stage in FILED_AWAY:
+            path.unlink()
     return strays
 
 

@@ -32,6 +32,7 @@ class Listings:
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
         self._known = remembered(shop)
+        self._is_written = True
         self._asked: dict[str, Future[Heard]] = {}
 
     @property
@@ -67,14 +68,21 @@ class Listings:
         return {place: answered.get(place) for place in places}
 
     def _follow(self, known: Known) -> None:
-        if known == self._known:
+        if known == self._known and self._is_written:
             return
         for place in known.away.keys() - self._known.away.keys():
             _log.warning("folder is offline, the others go on", folder=place, why=known.away[place].why)
         for place in self._known.away.keys() - known.away.keys():
             _log.info("folder is no longer offline", folder=place)
-        durable.write(self._shop.folders, _as_json(known))
         self._known = known
+        try:
+            durable.write(self._shop.folders, _as_json(known))
+        except OSError as problem:  # a full disk: written at the next look, and work goes on
+            if self._is_written:
+                _log.warning("what is known of the folders cannot be written yet", why=str(problem))
+            self._is_written = False
+        else:
+            self._is_written = True
 
 
 def place_of(folder: str) -> str:
