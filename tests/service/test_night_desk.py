@@ -200,8 +200,8 @@ def test_what_a_report_tells(desk: Desk) -> None:
     assert "before.png" not in page
     assert "<b>" not in page
     for said in (
-        "Came: 5 files. Printed 1, held 1, rejected 1.",
-        "Film 1.50 m on 1 sheets, ink 10.0 ml, cost 7.50.",
+        "Files that came: 5. Printed 1, held 1, rejected 1.",
+        "Film 1.50 m (sheets: 1), ink 10.0 ml, cost 7.50.",
         "- white.png: It has a white ground.",
         "- small.png: It has 40 pixels an inch where 100 are needed.",
         "- dark: 2 copies of 1 file: closes at 22:00 or 06:00, when its oldest copy has waited 45 min",

@@ -198,11 +198,11 @@ def summary(night: Night, place: str) -> str:
     """The night in a few plain lines, for a message. `place`: of the page, from the shop's root."""
     count, lines = night.outcomes, []
     lines.append(
-        f"Came: {len(night.came)} files. Printed {count.get('printed', 0)}, held {count.get('held', 0)},"
+        f"Files that came: {len(night.came)}. Printed {count.get('printed', 0)}, held {count.get('held', 0)},"
         f" rejected {count.get('rejected', 0)}."
     )
     lines.append(
-        f"Film {night.length_mm / 1000:.2f} m on {len(night.sheets)} sheets, ink {sum(night.ink_ml.values()):.1f} ml,"
+        f"Film {night.length_mm / 1000:.2f} m (sheets: {len(night.sheets)}), ink {sum(night.ink_ml.values()):.1f} ml,"
         f" cost {night.cost:.2f}."
     )
     lines += _some("Needs somebody", [f"{words.tame(line.what)}: {words.tame(line.why)}" for line in night.needs_somebody])
