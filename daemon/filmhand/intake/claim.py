@@ -19,6 +19,8 @@ ASIDE: Final = ".filmhand-aside"
 """Folder inside each hot folder to which a source goes for the instant between our copy and its removal."""
 
 _CHUNK: Final = 1 << 20
+_FLAGS: Final = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+"""No link is followed and no pipe waited for, whatever was put under the name since it was looked at."""
 
 
 @dataclass(frozen=True)
@@ -36,9 +38,8 @@ def spool(source: Path, entry: Entry, target: Path) -> Spooled | None:
     OSError when the source cannot be read or the spool cannot be written; the partial copy is removed.
     """
     part = target.with_name(target.name + ".part")
-    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
     try:
-        descriptor = os.open(source, flags)
+        descriptor = os.open(source, _FLAGS)
     except FileNotFoundError:
         return None
     try:
@@ -104,7 +105,13 @@ def _is(path: Path, copied: Spooled) -> bool:
     now = Fingerprint.of(status)
     if not stat.S_ISREG(status.st_mode) or replace(now, mtime_ns=copied.fingerprint.mtime_ns) != copied.fingerprint:
         return False
-    return now == copied.fingerprint or durable.sha256_of(path) == copied.digest
+    return now == copied.fingerprint or _has_bytes(path, now, copied.digest)
+
+
+def _has_bytes(path: Path, expected: Fingerprint, digest: str) -> bool:
+    """Whether it is still that file, and has the bytes of that digest."""
+    with os.fdopen(os.open(path, _FLAGS), "rb", buffering=0) as file:
+        return Fingerprint.of(os.fstat(file.fileno())) == expected and hashlib.file_digest(file, "sha256").hexdigest() == digest
 
 
 def _give_back(aside: Path, source: Path) -> None:

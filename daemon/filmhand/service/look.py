@@ -14,7 +14,7 @@ from filmhand.intake.pairing import tickets_by_artwork
 from filmhand.intake.settle import Key, Observation
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job, JobId, SheetRecord
+from filmhand.journal.records import Job, JobId, SheetRecord, shown
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.service import filing
 from filmhand.service.actions import Answer, Arrival
@@ -39,6 +39,7 @@ def look_at_hot_folders(shop: Shop, house: House, before: Intake, listed: Mappin
     """Judge what has settled. `listed`: entries by hot folder; in one that is not there everything waits anew once it is back."""
     entries = [entry for folder in listed for entry in listed[folder]]
     seen = settle.observe(before.observations, entries, now=now)
+    _say_what_is_left(entry for entry in entries if (entry.folder, entry.name) not in before.observations)
     quiet, patience = house.settings.quiet, house.settings.patience
     for observation in settle.to_look_at(seen.values(), now=now, quiet=quiet):
         entry = observation.entry
@@ -53,6 +54,15 @@ def look_at_hot_folders(shop: Shop, house: House, before: Intake, listed: Mappin
         if key not in settled and observation.entry.kind is not EntryKind.FOREIGN and observation.entry.fingerprint.size > 0
     )
     return Intake(seen, arrivals, settling)
+
+
+def _say_what_is_left(new: Iterable[Entry]) -> None:
+    """Said once, when it is first seen."""
+    for entry in new:
+        if entry.kind is EntryKind.FOREIGN:
+            _log.warning(
+                "no file (a folder, link, pipe or device): it is left alone", folder=entry.folder, name=shown(entry.name)
+            )
 
 
 def look_at_answers(shop: Shop, active: Iterable[Job]) -> tuple[tuple[Job, Answer], ...]:
