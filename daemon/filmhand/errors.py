@@ -14,7 +14,7 @@ class ExitCode(IntEnum):
     OK = 0
     """Done."""
     FOUND_FAULTS = 1
-    """`check` found something that would hold or reject the file."""
+    """`check` found something that would hold or reject the file, or `doctor` something that may not go well for ever."""
     WRONG_USE = 2
     """The command's own words are off."""
     SETTINGS = 3

@@ -71,6 +71,39 @@ def status(
 
 
 @app.command()
+def doctor(
+    shop: ShopPath,
+    *,
+    as_json: Annotated[bool, typer.Option("--json", help="For programs.")] = False,
+) -> None:
+    """Look whether this computer lets the shop work: folders, disks, journal, clock, settings, versions; and say what to do."""
+    from filmhand.cli.doctor import doctor as command  # noqa: PLC0415
+
+    raise typer.Exit(command(shop, as_json=as_json))
+
+
+@app.command()
+def backup(
+    shop: ShopPath, file: Annotated[Path, typer.Argument(metavar="FILE", help="The backup to write, on another disk.")]
+) -> None:
+    """Write a backup of a shop, which may be at work, into one file."""
+    from filmhand.cli.backup import backup as command  # noqa: PLC0415
+
+    command(shop, file)
+
+
+@app.command()
+def restore(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A backup.")],
+    shop: Annotated[Path, typer.Argument(metavar="SHOP", help="Where to make the shop: a folder that is empty or not there.")],
+) -> None:
+    """Make a shop out of a backup."""
+    from filmhand.cli.backup import restore as command  # noqa: PLC0415
+
+    command(file, shop)
+
+
+@app.command()
 def release(shop: ShopPath, name: HeldName) -> None:
     """Say yes to a held job or sheet."""
     from filmhand.cli.answer import release as command  # noqa: PLC0415

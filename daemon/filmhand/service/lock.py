@@ -34,7 +34,24 @@ class ShopLock:
             self._descriptor = None
 
 
-def _lock(descriptor: int) -> None:
+def is_held(path: Path) -> bool | None:
+    """Whether a process works on the shop; None when that cannot be known. The lock file is not made, nor kept locked."""
+    try:
+        descriptor = os.open(path, os.O_RDONLY)
+    except FileNotFoundError:
+        return False
+    except OSError:
+        return None
+    try:
+        _lock(descriptor, shared=True)
+    except OSError:
+        return True
+    finally:
+        os.close(descriptor)
+    return False
+
+
+def _lock(descriptor: int, *, shared: bool = False) -> None:
     if sys.platform == "win32":
         import msvcrt  # noqa: PLC0415 -- only there on Windows
 
@@ -42,4 +59,4 @@ def _lock(descriptor: int) -> None:
     else:
         import fcntl  # noqa: PLC0415 -- not there on Windows
 
-        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        fcntl.flock(descriptor, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)

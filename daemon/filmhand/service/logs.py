@@ -1,18 +1,26 @@
-"""Logs: one JSON object a line to a file, and the same readable on a terminal."""
+"""Logs: one JSON object a line to a file, and the same readable on a terminal. The files never take more than a stated room."""
 
 import logging
 import sys
+from dataclasses import dataclass
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from typing import Final
 
 import structlog
 
-_FILE_BYTES: Final = 20 << 20
-_FILES_KEPT: Final = 10
+LOG: Final = "filmhand.jsonl"
 
 
-def set_up(folder: Path, *, terminal: bool) -> None:
+@dataclass(frozen=True)
+class Room:
+    """The most that log files take: the one written to, and so many older ones (`filmhand.jsonl.1` is the newest of them)."""
+
+    file_bytes: int = 20 << 20
+    older_files: int = 10
+
+
+def set_up(folder: Path, *, terminal: bool, room: Room = Room()) -> None:
     """Log to `folder`/filmhand.jsonl, and to stderr when `terminal`."""
     folder.mkdir(parents=True, exist_ok=True)
     shared: list[structlog.typing.Processor] = [
@@ -21,7 +29,7 @@ def set_up(folder: Path, *, terminal: bool) -> None:
         structlog.processors.TimeStamper(fmt="iso"),
         structlog.processors.format_exc_info,
     ]
-    to_file = RotatingFileHandler(folder / "filmhand.jsonl", maxBytes=_FILE_BYTES, backupCount=_FILES_KEPT, encoding="utf-8")
+    to_file = RotatingFileHandler(folder / LOG, maxBytes=room.file_bytes, backupCount=room.older_files, encoding="utf-8")
     to_file.setFormatter(_formatter(shared, structlog.processors.JSONRenderer()))
     handlers: list[logging.Handler] = [to_file]
     if terminal:
