@@ -38,12 +38,12 @@ def watching(folders: tuple[Path, ...], wake: Callable[[], None]) -> Iterator[No
 
     Watches are set up in a thread of their own: a server that hangs must not hold up the start.
     """
-    observer = Observer()
-    Thread(target=_set_up, args=(observer, folders, wake), name="set up watches", daemon=True).start()
+    observers: list[BaseObserver] = []
+    Thread(target=_set_up, args=(observers, folders, wake), name="set up watches", daemon=True).start()
     try:
         yield
     finally:
-        tidying = Thread(target=_take_down, args=(observer,), name="end watches", daemon=True)
+        tidying = Thread(target=_take_down, args=(observers,), name="end watches", daemon=True)
         tidying.start()
         tidying.join(_LONGEST_TIDYING_S)
 
@@ -53,12 +53,14 @@ def why_no_events(problem: OSError) -> str:
     return _LIMITS.get(problem.errno or 0, str(problem))
 
 
-def _set_up(observer: BaseObserver, folders: tuple[Path, ...], wake: Callable[[], None]) -> None:
+def _set_up(observers: list[BaseObserver], folders: tuple[Path, ...], wake: Callable[[], None]) -> None:
     try:
+        observer = Observer()
         observer.start()
     except OSError as problem:
         _log.warning("no events from the system, the listing alone finds files", why=why_no_events(problem))
         return
+    observers.append(observer)
     for folder in folders:
         try:
             observer.schedule(_Waker(wake), str(folder), recursive=True)
@@ -67,7 +69,7 @@ def _set_up(observer: BaseObserver, folders: tuple[Path, ...], wake: Callable[[]
     wake()  # what came before its watch was set is found by a listing now
 
 
-def _take_down(observer: BaseObserver) -> None:
-    if observer.is_alive():
+def _take_down(observers: list[BaseObserver]) -> None:
+    for observer in observers:
         observer.stop()
         observer.join()
