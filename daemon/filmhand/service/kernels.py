@@ -32,7 +32,7 @@ _log = structlog.get_logger()
 
 _MOST_SECONDS: Final = 600.0
 _JOB: Final = "own"
-_SIDE_PX, _WIDTH_MM = 480, 50.0
+_SIDE_PX, _WIDTH = 480, "50 mm"
 _GARMENT: Final = "#1b1b1d"
 
 
@@ -47,7 +47,8 @@ def keep(house: House) -> None:
             _log.info("compiling, once in a new installation", rule=rule.path.stem)
             outcome = run_capped(compile_all, rule, printer, caps=Caps(settings.memory_mib << 20, _MOST_SECONDS))
             if isinstance(outcome, Failed):
-                _log.warning("not everything could be compiled and kept", rule=rule.path.stem, why=outcome.detail)
+                why = outcome.detail.strip().splitlines()[-1]
+                _log.warning("not everything could be compiled and kept", rule=rule.path.stem, why=why)
 
 
 def is_kept(rule: RuleFile, printer: Printer) -> bool:
@@ -80,7 +81,7 @@ def _task(rule: RuleFile, printer: Printer, folder: Path) -> PrepareTask:
         name="own.png",
         page=0,
         is_part=False,
-        ticket=Ticket(copies=2, width=_WIDTH_MM, garment=_GARMENT),
+        ticket=Ticket.model_validate({"copies": 2, "width": _WIDTH, "garment": _GARMENT}),
         rule=rule,
         printer=printer.model_copy(update={"profile": None}),  # the built-in inks need no file
         known=(),
@@ -113,7 +114,7 @@ def _line(rule: RuleFile, printer: Printer) -> str:
     """A digest of what decides which kernels are used, and of the sources that they are compiled from."""
     general = rule.general
     kinds = (general.halftone, general.output, general.gang.nest, general.gang.labels, general.gang.rotate, general.gang.cut)
-    home = Path(filmhand.__file__).parent
-    sources = [(str(path.relative_to(home)), path.stat().st_mtime_ns) for path in sorted(home.rglob("*.py"))]
+    texts = ((path, path.read_bytes()) for path in sorted(Path(filmhand.__file__).parent.rglob("*.py")))
+    sources = [(path.name, hashlib.sha256(text).hexdigest()) for path, text in texts if b"@compiled" in text or b"numba" in text]
     digest = hashlib.sha256(repr((numba.__version__, kinds, printer.bits, printer.inks, sources)).encode())
     return digest.hexdigest()
