@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from apprise.manager_plugins import NotificationManager
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from filmhand.errors import SettingsError
@@ -56,9 +56,12 @@ def test_no_file_or_an_empty_one_is_refused(tmp_path: Path, text: str | None) ->
         read_file(tmp_path)
 
 
+@example("json", "a@hush/x", "{scheme}://user:{secret}@mail.example/path")
+@example("json", "hush/x", "{scheme}://{secret}@mail.example/path")
+@example("mailto", "a@hush#x", "{scheme}://user:{secret}@mail.example/path")
 @given(
     st.sampled_from([*sorted(HOST_SCHEMES), "slack", "tgram", "discord", "ntfy", "pover"]),
-    st.text(st.characters(min_codepoint=33, max_codepoint=126), min_size=1).map(lambda text: f"hush{text}Hush"),
+    st.lists(st.sampled_from(["hush", *"@/?#:%[];,&=+"]), min_size=1, max_size=8).map(lambda parts: f"hush{''.join(parts)}hush"),
     st.sampled_from(
         ["{scheme}://{secret}@mail.example/path", "{scheme}://user:{secret}@mail.example?to=x@y", "{scheme}://{secret}/x"]
     ),
