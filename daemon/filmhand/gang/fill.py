@@ -23,6 +23,7 @@ _USUAL_DENSITY: Final = 0.8
 _EASY_DENSITY: Final = 0.7
 """Below it all copies are expected to fit: one layout gets all the time."""
 _TRIES: Final = 3
+_TRIES_IN_HASTE: Final = 2
 _AT_LEISURE: Final = 5
 """Sheets that may each take all of the rule's time; where more wait, they share the time of so many."""
 _PACKINGS_TO_COUNT: Final = 12
@@ -57,6 +58,8 @@ class _Strip:
     ends_mm: float
     """Length of film at both ends that is no part of it."""
     rules: GangRules
+    tries: int
+    """Layouts by outlines that may be tried, within the rules' time."""
 
     @property
     def room_mm2(self) -> float:
@@ -143,6 +146,7 @@ def _strip(printer: Printer, rules: GangRules) -> _Strip:
         width_mm=printer.printable_width,
         ends_mm=ends,
         rules=rules.model_copy(update={"max_length": rules.max_length - ends}),
+        tries=_TRIES,
     )
 
 
@@ -150,8 +154,10 @@ def _in_haste(strip: _Strip, copies: Sequence[Copy]) -> _Strip:
     """The strip with less time where many sheets wait: about as much for all of them as a few may take at leisure."""
     area = sum(_area(copy, strip.rules.gap) for copy in copies)
     sheets = area / (_USUAL_DENSITY * strip.room_mm2)
-    share = min(1.0, _AT_LEISURE / sheets) if sheets else 1.0
-    return replace(strip, rules=strip.rules.model_copy(update={"seconds": strip.rules.seconds * share}))
+    if sheets <= _AT_LEISURE:
+        return strip
+    seconds = strip.rules.seconds * _AT_LEISURE / sheets
+    return replace(strip, rules=strip.rules.model_copy(update={"seconds": seconds}), tries=_TRIES_IN_HASTE)
 
 
 def _fits(item: Item, strip: _Strip) -> bool:
@@ -208,7 +214,7 @@ def _improved(copies: Sequence[Copy], safe: _Choice, strip: _Strip, seed: int) -
     """More copies, or the same on less film: each try takes what its forerunner's density lets expect, within the rule's time."""
     areas = [_area(copy, strip.rules.gap) for copy in copies]
     is_easy = len(safe.chosen) == len(copies) and sum(areas) <= _EASY_DENSITY * strip.room_mm2
-    tries = _TRIES if strip.rules.nest is Nest.OUTLINE and not is_easy else 1
+    tries = strip.tries if strip.rules.nest is Nest.OUTLINE and not is_easy else 1
     rules = strip.rules.model_copy(update={"seconds": strip.rules.seconds / tries})
     best, tried, density = safe, set[tuple[int, ...]](), _USUAL_DENSITY
     for _ in range(tries):

@@ -28,8 +28,8 @@ _ARC: Final = 1.003
 """Round corners are drawn as short chords; this much farther out, they clear the arc (16 chords a quarter turn)."""
 _HALF_A_HIT: Final = 0.5
 _HUG_SQUARES: Final = 3
-_MOST_TRIALS: Final = 3000
-"""Trials of a copy at one rotation in one hole: bounds the time to a few seconds."""
+_TRIALS_A_SECOND: Final = 100
+"""Trials of a copy at one rotation in one hole, for each second of the rule: they take about half of that time at most."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ def guests_in(outlines: Sequence[Outline], *, rules: GangRules) -> dict[int, tup
     for index, outline in enumerate(outlines):
         kinds.setdefault(outline, []).append(index)
     waiting = {outline: list(members) for outline, members in sorted(kinds.items(), key=lambda kind: -kind[0].taken_mm2(0.0))}
-    trials = _Trials(rules.gap, turns)
+    trials = _Trials(rules.gap, turns, round(_TRIALS_A_SECOND * rules.seconds))
     result: dict[int, tuple[Guest, ...]] = {}
     for outline in reversed([outline for outline in waiting if outline.holes]):
         for host in kinds[outline]:
@@ -66,8 +66,8 @@ def guests_in(outlines: Sequence[Outline], *, rules: GangRules) -> dict[int, tup
 class _Trials:
     """What is tried where, counted; and which kinds do not even fit a hole that is empty."""
 
-    def __init__(self, gap_mm: float, turns: tuple[float, ...]) -> None:
-        self.gap_mm, self.turns, self.left = gap_mm, turns, _MOST_TRIALS
+    def __init__(self, gap_mm: float, turns: tuple[float, ...], most: int) -> None:
+        self.gap_mm, self.turns, self.left = gap_mm, turns, most
         self.refused: set[tuple[Outline, int, Outline]] = set()
 
 
