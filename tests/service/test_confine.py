@@ -11,6 +11,7 @@ import sys
 import tempfile
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,8 @@ import pytest
 from filmhand.service import confine, landlock, results, seccomp
 from filmhand.service.capped import Caps, Cause, Done, Failed, run_capped
 from filmhand.service.confine import Reach
+from filmhand.service.doctor import State, diagnose
+from service.test_doctor import WELL
 
 CAPS = Caps(memory_bytes=3 << 30, seconds=30)
 
@@ -335,3 +338,13 @@ def test_what_is_missing_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     assert len(confine.offered().missing) == 3
     monkeypatch.setattr(landlock, "version", lambda: 1)
     assert confine.offered().missing == ("that they use the network",)
+
+
+def test_doctor_says_what_is_missing() -> None:
+    """A warning that names it, and what to do; nothing of it where all is offered."""
+    facts = replace(WELL, left_open=("which files they touch",))
+    (warned,) = (one for one in diagnose(facts) if one.what == "confinement")
+    assert warned.state is State.WARN
+    assert "which files they touch" in warned.said
+    (well,) = (one for one in diagnose(WELL) if one.what == "confinement")
+    assert well.state is State.OK

@@ -101,6 +101,8 @@ class Facts:
     versions: Mapping[str, str]
     written: str | None = None
     """Why nothing could be written to the state folder, where it was tried."""
+    left_open: tuple[str, ...] = ()
+    """What work on customers' files is not kept from on this system."""
 
 
 def diagnose(facts: Facts) -> tuple[Diagnosis, ...]:
@@ -116,6 +118,7 @@ def diagnose(facts: Facts) -> tuple[Diagnosis, ...]:
         _settings(facts),
         _daemon(facts),
         *_watches(facts),
+        _confined(facts),
         Diagnosis("versions", State.OK, ", ".join(f"{name} {version}" for name, version in facts.versions.items())),
     )
 
@@ -272,3 +275,14 @@ def _watches(facts: Facts) -> Iterator[Diagnosis]:
         yield Diagnosis("events", State.WARN, said, next_step)
     else:
         yield Diagnosis("events", State.OK, f"{wanted} folders to watch, {limit} may be")
+
+
+def _confined(facts: Facts) -> Diagnosis:
+    """Whether a hole in a decoder would be met by the system too (docs/security.md)."""
+    if not facts.left_open:
+        return Diagnosis("confinement", State.OK, "work on customers' files touches what it needs, and no network")
+    said = f"this system does not let us decide of work on customers' files: {', '.join(facts.left_open)}"
+    next_step = (
+        "Linux 6.7 or later with landlock among its security modules does; until then let the daemon's user reach nothing else"
+    )
+    return Diagnosis("confinement", State.WARN, said, next_step)

@@ -25,6 +25,7 @@ from filmhand.journal.snapshot import check, last_event
 from filmhand.service import mounts
 from filmhand.service.clock import Clock, boot_id
 from filmhand.service.colour_files import check_colour_files
+from filmhand.service.confine import offered
 from filmhand.service.doctor import Disk, Facts, Folder, JournalFacts
 from filmhand.service.lock import is_held
 from filmhand.service.mounts import Mount
@@ -68,6 +69,7 @@ def gather(shop: Shop, clock: Clock) -> Facts:
         watches=_watches(shop),
         versions=_versions(),
         written=_try_to_write(shop.state),
+        left_open=offered().missing,
     )
 
 
