@@ -3,9 +3,11 @@
 import hashlib
 import json
 import os
+import sqlite3
 import stat
 import zipfile
 from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -15,7 +17,7 @@ import pytest
 from filmhand.cli.new import make
 from filmhand.errors import FilmhandError, MachineError, NotFoundError, SettingsError
 from filmhand.intake.ticket import Ticket
-from filmhand.journal import jobs, sheets
+from filmhand.journal import jobs, schema, sheets
 from filmhand.journal.jobs import New
 from filmhand.journal.journal import Journal
 from filmhand.journal.moves import Subject, move
@@ -130,6 +132,23 @@ def test_what_is_lost_is_said(shop: Shop, tmp_path: Path) -> None:
     manifest = back_up(shop, tmp_path / "b.zip", now=NOW)
     assert [Path(name).name for name in manifest.missing] == ["two"]
     assert any(kept.name.endswith("spool/one") for kept in manifest.files)
+
+
+def test_a_journal_of_before_an_upgrade_is_kept_as_it_is(tmp_path: Path) -> None:
+    """So that the older program can restore it; by SQLite's own word of its version. The shop's own is not upgraded either."""
+    shop = make(tmp_path / "shop")
+    with closing(sqlite3.connect(shop.journal)) as connection:
+        connection.executescript(schema.STEPS[0])
+        connection.execute("PRAGMA user_version = 1")
+    back_up(shop, tmp_path / "b.zip", now=NOW)
+    with zipfile.ZipFile(tmp_path / "b.zip") as archive:
+        archive.extract(".filmhand/journal.sqlite", tmp_path / "out")
+    for path in (tmp_path / "out" / ".filmhand" / "journal.sqlite", shop.journal):
+        with closing(sqlite3.connect(path)) as connection:
+            assert connection.execute("PRAGMA user_version").fetchone() == (1,)
+    restore(tmp_path / "b.zip", tmp_path / "elsewhere", now=NOW)
+    with Journal.read_only(tmp_path / "elsewhere" / ".filmhand" / "journal.sqlite") as journal:
+        assert jobs.by_stage(journal, *JobStage) == []
 
 
 @pytest.mark.parametrize("place", ["shop/b.zip", "shop/rules/b.zip", "old.zip"])
