@@ -251,7 +251,7 @@ class Hand:
             _log.warning("a late result does not count", job=job.id, attempt=attempt)
             return
         if isinstance(outcome, Failed):
-            is_short = self._is_short_now()
+            is_short = space.is_nearly_full(self.shop, self.house.settings.least_free_mib)
             durable.remove_tree(made)
             failures.record(self._journal, Subject.job(job.id), outcome, is_short=is_short, at=now)
             _log.error("preparing failed", job=job.id, attempt=attempt, why=outcome.cause, detail=outcome.detail)
@@ -362,13 +362,10 @@ class Hand:
             _log.warning("a late result does not count", sheet=sheet.name, attempt=attempt)
             return None
         if isinstance(outcome, Failed):
-            subject, is_short = Subject.sheet(sheet.id), self._is_short_now()
-            failures.record(self._journal, subject, outcome, is_short=is_short, at=self._clock.now())
+            is_short = space.is_nearly_full(self.shop, self.house.settings.least_free_mib)
+            failures.record(self._journal, Subject.sheet(sheet.id), outcome, is_short=is_short, at=self._clock.now())
             _log.error("sheet failed", sheet=sheet.name, attempt=attempt, why=outcome.cause, detail=outcome.detail)
         return current
-
-    def _is_short_now(self) -> bool:
-        return bool(space.short_of(space.measured(self.shop), self.house.settings.least_free_mib, ()))
 
     def _hold_sheet(self, action: HoldSheet) -> None:
         why = f"work on it broke off {action.sheet.attempt} times"

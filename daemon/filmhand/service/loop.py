@@ -30,11 +30,13 @@ def hand_for(shop: Shop, house: House, clock: Clock, *, office: Office | None = 
     `office`: who sends notices to people; without one nobody is told, and no report is written at its hour.
     """
     shop.make_folders()
+    ballast = Ballast(shop.ballast)
     with (
         ShopLock(shop.lock),
-        Journal.open(shop.journal, Ballast(shop.ballast)) as journal,
+        Journal.open(shop.journal, ballast) as journal,
         ThreadPoolExecutor(house.settings.workers, thread_name_prefix="work") as pool,
     ):
+        ballast.make()
         hand = Hand(shop, house, journal, pool=pool, clock=clock)
         if office is not None:
             hand.night = NightDesk(shop, journal, office=office, clock=clock)

@@ -13,6 +13,9 @@ _log = structlog.get_logger()
 _MORE: Final = 1.1
 """So much more than the least must be free before it goes on: on the very edge it would stop and start all night."""
 
+_NO_ROOM_MIB: Final = 64
+"""Less than the planes of a large design take (chosen, not measured): work may fail for it whatever a shop sets as the least."""
+
 
 def look(shop: Shop, least_mib: int, before: tuple[str, ...]) -> tuple[str, ...]:
     """Folders of the shop on whose disk too little is free. `before`: what this said last; a change is said in the log."""
@@ -29,6 +32,11 @@ def look(shop: Shop, least_mib: int, before: tuple[str, ...]) -> tuple[str, ...]
 def short_of(free_mib: Mapping[str, int], least_mib: int, before: tuple[str, ...]) -> tuple[str, ...]:
     """Names with less than the least free, or not yet a tenth more where it was less before. Pure."""
     return tuple(name for name, free in free_mib.items() if free < least_mib * (_MORE if name in before else 1))
+
+
+def is_nearly_full(shop: Shop, least_mib: int) -> bool:
+    """Whether work that ended just now may have ended for want of room, what it left half made being still there."""
+    return bool(short_of(measured(shop), max(least_mib, _NO_ROOM_MIB), ()))
 
 
 def measured(shop: Shop) -> dict[str, int]:
