@@ -20,6 +20,8 @@ from filmhand.gang.sheet import Placement
 from filmhand.gang.turn import turned, turned_box
 from filmhand.rules import GangRules, Nest
 
+_AMPLE_S: Final = 20.0
+"""With less time than this for outlines, fewer packings of boxes are tried beside them."""
 _WORTH_MM: Final = 0.5
 """Film saved that makes outlines worth looking for."""
 _ANGLE_DIGITS: Final = 6
@@ -53,13 +55,14 @@ def nest(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed: int)
     allowed rotation: preflight finds such artwork, but the film or the rule may have changed since. The same items, rules and
     seed give the same boxes, but the same outlines only if the solver ended before its time: keep layouts by `layout_key`.
     """
-    by_boxes = nest_boxes(items, width_mm=width_mm, rules=rules, seed=seed)
+    packings = boxes.PACKINGS if rules.nest is Nest.BOX else round(boxes.PACKINGS * min(1.0, rules.seconds / _AMPLE_S) ** 2)
+    by_boxes = nest_boxes(items, width_mm=width_mm, rules=rules, seed=seed, packings=packings)
     if rules.nest is Nest.BOX or not items:
         return by_boxes
     guests = guests_in([item.outline for item in items], rules=rules) if rules.inside else {}
     inside = {guest.index for laid in guests.values() for guest in laid}
     hosts = [item for index, item in enumerate(items) if index not in inside]
-    with_guests = nest_boxes(hosts, width_mm=width_mm, rules=rules, seed=seed) if guests else by_boxes
+    with_guests = nest_boxes(hosts, width_mm=width_mm, rules=rules, seed=seed, packings=packings) if guests else by_boxes
     found = [[_place(one) for one in with_guests.placements]] if guests else []
     note = ""
     if with_guests.length_mm - least_length(hosts, width_mm=width_mm, rules=rules) >= _WORTH_MM:
