@@ -40,9 +40,9 @@ class Hands:
 
 
 def two_folders(root: Path) -> Shop:
-    """A shop with the hot folders `small` and `other`; quiet 2 s, patience 30 s, a listing every 5 s."""
+    """A shop with the hot folders `small` and `other`; quiet 2 s, patience 30 s; a listing is waited for, however busy we are."""
     new_shop(root)
-    (root / "shop.toml").write_text('listing_limit = "0.3 s"\n', "utf-8")
+    (root / "shop.toml").write_text('listing_limit = "60 s"\n', "utf-8")
     (root / "rules" / "other.toml").write_text(RULE, "utf-8")
     return Shop.at(root)
 

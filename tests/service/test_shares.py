@@ -239,6 +239,7 @@ def test_a_server_that_hangs_holds_up_its_own_folder_only(shop: Shop, clock: Han
             answers.wait(60)
         return scandir(path)
 
+    (shop.root / "shop.toml").write_text('listing_limit = "2 s"\n', "utf-8")
     with hand_of(shop, clock) as hand:
         look(hand, clock)
         _drop(shop, "a.png")
@@ -250,6 +251,8 @@ def test_a_server_that_hangs_holds_up_its_own_folder_only(shop: Shop, clock: Han
         assert len([one for one in threading.enumerate() if one.name == "list in/small"]) == 1
         monkeypatch.undo()
         answers.set()
+        (shop.root / "shop.toml").write_text('listing_limit = "60 s"\n', "utf-8")
+        hand.follow(reload.load(shop))
         for thread in threading.enumerate():
             if thread.name == "list in/small":
                 thread.join(60)
