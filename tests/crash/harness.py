@@ -1,8 +1,8 @@
 """Killing a real batch at a chosen system call, restarting it, and looking whether the six invariants hold (docs/internals.md).
 
-strace's fault injection (`-e inject=CALL:signal=KILL:when=N`, strace(1)) kills the program before its N-th call of a kind. Those
-that touch the shop are learnt from a first, untouched run. Only the main thread is followed: it alone owns the journal and moves
-files; what happens in child processes counts only once it has taken it in.
+strace's fault injection (`-e inject=CALL:signal=KILL:when=N`, strace(1)) kills the program before its N-th call of a kind, or
+(`error=ENOSPC`) lets that call fail. Those that touch the shop are learnt from a first, untouched run. Only the main thread is
+followed: it alone owns the journal and moves files; what happens in child processes counts only once it has taken it in.
 """
 
 import io
@@ -13,7 +13,7 @@ import subprocess
 import sys
 import zipfile
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -27,6 +27,17 @@ CALLS = (
     "fsync,fdatasync,write,pwrite64,ftruncate,fallocate,copy_file_range,sendfile"
 )
 _LINE = re.compile(r"^(?P<call>\w+)\(")
+_MAKING = ("ENOSPC", "EDQUOT", "EIO", "ESTALE")
+_MOVING = ("EBUSY", "EIO", "ESTALE", "ENOSPC", "EDQUOT")
+ERRORS = {
+    **dict.fromkeys(("write", "pwrite64", "ftruncate", "fallocate", "copy_file_range", "sendfile", "mkdir", "mkdirat"), _MAKING),
+    **dict.fromkeys(("rename", "renameat", "renameat2", "link", "linkat", "openat"), _MOVING),
+    **dict.fromkeys(("unlink", "unlinkat", "rmdir"), ("EBUSY", "EIO", "ESTALE")),
+    **dict.fromkeys(("fsync", "fdatasync"), ("EIO", "ENOSPC", "EDQUOT", "ESTALE")),
+}
+"""What each call may say where a disk is full, broken, over its quota, or a server lost it (the calls' own manual pages)."""
+PUBLISHED_BY_COPY = (str(Path(__file__).with_name("publish_by_copy.py")),)
+"""What stands for `-m filmhand` in the negative control."""
 _RULE = RULE.replace('max_length = "300 mm"', 'max_length = "150 mm"')
 
 
@@ -122,15 +133,16 @@ def make_shop(root: Path) -> Path:
     return new_shop(root, rule=_RULE)
 
 
-def run_batch(shop: Path, *prefix: str) -> int:
+def run_batch(shop: Path, *prefix: str, program: Sequence[str] = ("-m", "filmhand")) -> int:
     """A batch, under whatever program; its exit code (negative: killed)."""
-    command = [*prefix, sys.executable, "-m", "filmhand", "batch", str(shop)]
-    return subprocess.run(command, capture_output=True, timeout=120, check=False).returncode
+    command = [*prefix, sys.executable, *program, "batch", str(shop)]
+    return subprocess.run(command, capture_output=True, timeout=240, check=False).returncode
 
 
-def kill_points(shop: Path, trace: Path) -> list[Point]:
+def kill_points(shop: Path, trace: Path, *, program: Sequence[str] = ("-m", "filmhand")) -> list[Point]:
     """Run a batch untouched, and list every call of its main thread that touches the shop, in order."""
-    code = run_batch(shop, "strace", "-qq", "-y", "-s", "200", "-e", f"trace={CALLS}", "-e", "signal=none", "-o", str(trace))
+    tracing = ("strace", "-qq", "-y", "-s", "200", "-e", f"trace={CALLS}", "-e", "signal=none", "-o", str(trace))
+    code = run_batch(shop, *tracing, program=program)
     assert code == 0
     counts: dict[str, int] = {}
     points = []
@@ -145,10 +157,20 @@ def kill_points(shop: Path, trace: Path) -> list[Point]:
     return points
 
 
-def run_killed(shop: Path, point: Point) -> int:
+def run_killed(shop: Path, point: Point, *, program: Sequence[str] = ("-m", "filmhand")) -> int:
     """A batch that is killed before one call."""
-    inject = f"inject={point.call}:signal=KILL:when={point.number}"
-    return run_batch(shop, "strace", "-qq", "-e", f"trace={point.call}", "-e", "signal=none", "-e", inject, "-o", "/dev/null")
+    return _run_injected(shop, point, "signal=KILL", program)
+
+
+def run_failing(shop: Path, point: Point, error: str) -> int:
+    """A batch one of whose calls is not done, and says why."""
+    return _run_injected(shop, point, f"error={error}", ("-m", "filmhand"))
+
+
+def _run_injected(shop: Path, point: Point, what: str, program: Sequence[str]) -> int:
+    inject = f"inject={point.call}:{what}:when={point.number}"
+    tracing = ("strace", "-qq", "-e", f"trace={point.call}", "-e", "signal=none", "-e", inject, "-o", "/dev/null")
+    return run_batch(shop, *tracing, program=program)
 
 
 def take_away(shop: Path, taken: Path) -> None:
@@ -205,9 +227,16 @@ def _lost(shop: Path, customer: Customer, rows: list[sqlite3.Row]) -> Iterator[s
 def _incomplete(shop: Path, taken: Path) -> Iterator[str]:
     """3: a name visible in out/ was whole."""
     for sheet in (*(shop / "out").glob("small/*"), *taken.glob("*")):
-        ticket = json.loads((sheet / "ticket.json").read_bytes())
+        if not (sheet / "ticket.json").is_file():
+            yield f"3 complete: {sheet.name} has no ticket"
+            continue
+        try:
+            ticket = json.loads((sheet / "ticket.json").read_bytes())
+        except ValueError:
+            yield f"3 complete: the ticket of {sheet.name} is cut short"
+            continue
         for name, digest in ticket["digests"].items():
-            if sha256((sheet / name).read_bytes()).hexdigest() != digest:
+            if not (sheet / name).is_file() or sha256((sheet / name).read_bytes()).hexdigest() != digest:
                 yield f"3 complete: {sheet.name}/{name} is not what was read back"
 
 
@@ -239,7 +268,7 @@ def _not_conserved(customer: Customer, rows: list[sqlite3.Row], shop: Path, take
     if apart != sorted(customer.taken_apart):
         yield f"6 conservation: {len(customer.taken_apart)} containers became {len(apart)}"
     printed: dict[str, list[int]] = {}
-    for sheet in (*(shop / "out").glob("small/*"), *taken.glob("*")):
+    for sheet in (one.parent for folder in (shop / "out" / "small", taken) for one in folder.glob("*/ticket.json")):
         for copy in json.loads((sheet / "ticket.json").read_bytes())["placements"]:
             printed.setdefault(copy["job"], []).append(copy["copy"])
     for row in rows:
