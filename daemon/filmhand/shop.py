@@ -214,14 +214,16 @@ class Shop:
         """Every folder of the shop, so that a person finds where to drop things."""
         for folder in (self.spool, self.cache, self.tables, self.logs, self.requests, self.done):
             folder.mkdir(parents=True, exist_ok=True)
+        shared = [self.staging]
         for name in self.hot_folders():
             for parent in (self.held, self.rejects):
                 (parent / name).mkdir(parents=True, exist_ok=True)
-            for folder in (self.inbox / name, self.out / name, self.staging):
-                with suppress(OSError):  # a share that is not there is shown offline, and the others go on
-                    folder.mkdir(parents=True, exist_ok=True)
+            shared += [self.inbox / name, self.out / name]
             for word in ("release", "refuse"):
                 (self.held / name / word).mkdir(exist_ok=True)
+        for folder in shared:
+            with suppress(OSError):  # a share that is not there is shown offline, and the others go on
+                folder.mkdir(parents=True, exist_ok=True)
 
 
 @dataclass(frozen=True)
