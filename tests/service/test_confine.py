@@ -17,7 +17,7 @@ from typing import Any
 
 import pytest
 
-from filmhand.service import confine, landlock, results, seccomp
+from filmhand.service import capped, confine, landlock, results, seccomp
 from filmhand.service.capped import Caps, Cause, Done, Failed, run_capped
 from filmhand.service.confine import Reach
 from filmhand.service.doctor import State, diagnose
@@ -329,6 +329,29 @@ def test_one_that_dies_takes_no_other_along() -> None:
         ended = [one.result() for one in waiting]
     assert [one.value for one in ended if isinstance(one, Done)] == [45, 190, 435]
     assert [one.cause for one in ended if isinstance(one, Failed)] == [Cause.DIED, Cause.DIED, Cause.TIME]
+
+
+def test_no_work_without_confinement(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the system offers confinement and refuses it all the same, the work is not done, and the reason comes back."""
+    sent: list[bytes] = []
+
+    class Pipe:
+        send_bytes = sent.append
+
+    ended: list[int] = []
+    monkeypatch.setattr(capped, "_limit", lambda _: None)
+    monkeypatch.setattr(capped, "confine", lambda _: (none for none in ()).throw(PermissionError("the kernel says no")))
+    monkeypatch.setattr(os, "_exit", ended.append)
+    done: list[int] = []
+    held = signal.getsignal(signal.SIGINT)
+    try:
+        capped._child(Pipe(), done.append, (1,), (CAPS, None))  # type: ignore[arg-type]
+    finally:
+        signal.signal(signal.SIGINT, held)
+    assert (done, ended) == ([], [0])
+    kind, why, _ = results.unpacked(sent[0])
+    assert kind == Cause.FAULT.name
+    assert "the kernel says no" in why
 
 
 def test_what_is_missing_is_said(monkeypatch: pytest.MonkeyPatch) -> None:

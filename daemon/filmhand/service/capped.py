@@ -173,11 +173,11 @@ def _context() -> Any:
 def _child(pipe: Connection, work: Callable[..., Any], arguments: tuple[Any, ...], bounds: tuple[Caps, Reach | None]) -> None:
     caps, reach = bounds
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which lets us finish
-    _limit(caps)
-    confine(reach)  # before there is another thread, which would go free
-    threading.Thread(target=_end_with_parent, args=(pipe,), daemon=True).start()
     unkept = [] if reach is None else keep_to_oneself()
     try:
+        _limit(caps)
+        confine(reach)  # before there is another thread, which would go free; where it fails, no work is done
+        threading.Thread(target=_end_with_parent, args=(pipe,), daemon=True).start()
         message = ("done", work(*arguments))
     except MemoryError:
         message = (Cause.MEMORY.name, f"more than {caps.memory_bytes >> 20} MiB")
