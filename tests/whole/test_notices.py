@@ -68,17 +68,24 @@ def test_people_hear_of_settings_that_cannot_be_followed(shop: Path, start: Star
         _until(lambda: '"watching"' in _log(shop))
         good = (shop / "rules" / "small.toml").read_text("utf-8")
         for _ in range(2):
-            (shop / "rules" / "small.toml").write_text("title = ", "utf-8")
+            _save(shop / "rules" / "small.toml", "title = ")
             heard = listener.next()
             assert heard["title"] == "our shop: The settings cannot be followed"
             assert "small.toml" in heard["message"] and "last good ones stay in force" in heard["message"]
             read = _log(shop).count("settings read anew")
-            (shop / "rules" / "small.toml").write_text(good, "utf-8")
+            _save(shop / "rules" / "small.toml", good)
             _until(lambda read=read: _log(shop).count("settings read anew") > read)
         process.send_signal(signal.SIGTERM)
         assert process.wait(timeout=30) == 0
         assert listener.posts.empty()
     assert "hushhush" not in _log(shop)
+
+
+def _save(path: Path, text: str) -> None:
+    """Put a file in another's place whole: half of it would be a fault of its own."""
+    part = path.with_name("part")
+    part.write_text(text, "utf-8")
+    part.replace(path)
 
 
 @pytest.mark.slow
