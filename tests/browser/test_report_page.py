@@ -14,14 +14,16 @@ import pytest
 
 from browser.conftest import LONG, WIDTHS, Browser, measured
 from filmhand.estimate.hand import Hand
+from filmhand.intake.ticket import Ticket
 from filmhand.journal.night_events import FailedAttempt, Told
 from filmhand.journal.sheets import Balance
+from filmhand.journal.states import JobStage
 from filmhand.service import report
 from filmhand.service.report import MOST_LINES, JobLine, Night, SheetLine
 from filmhand.service.waits import WaitLine
 from filmhand.shop import Shop
 from service.nights import FEW_PIXELS, house_of
-from service.waiting_job import waiting_job
+from some_records import a_job
 
 pytestmark = pytest.mark.outside
 
@@ -60,7 +62,7 @@ def _night() -> Night:
     orders += ({**orders[0], "order": LONG},)
     estimate: dict[str, Any] = {**ESTIMATE, "cost": {"total": 7.5}}
     sheet = SheetLine(f"{LONG}-0001", f"out/{LONG}", 12, 1500.0, estimate, SOFT, orders=orders)
-    job = waiting_job(SINCE, name=f"{LONG}.png")
+    job = a_job(at=SINCE, name=f"{LONG}.png", stage=JobStage.WAITING, ticket=Ticket(copies=1, order="R1"))
     lines = [JobLine(job, "printed", "done/x"), JobLine(replace(job, findings=(FEW_PIXELS,)), "rejected", f"rejects/{LONG}")]
     lines += [JobLine(job, "waits", "for its sheet")] * 1000
     waits = (WaitLine(LONG, LONG, SINCE, f"filmhand release SHOP {LONG}"), WaitLine("dark: 3 copies", "closes at 22:00", SINCE))

@@ -8,14 +8,14 @@ from typing import Any
 import pytest
 
 from filmhand.gang.sheet import Placement
-from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs, sheets
 from filmhand.journal.jobs import New
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job, JobId
+from filmhand.journal.records import JobId
 from filmhand.journal.sheets import Film
-from filmhand.journal.states import JobStage, SheetStage
+from filmhand.journal.states import SheetStage
 from small_shop import filmhand
+from some_records import a_job
 
 PRINTER = 'name = "a [small] printer"\nfilm_width = "600 mm"\nheads = 2\n[speed_m2_h]\n4 = 12.0\n6 = 8.0\n'
 RULE = 'title = "t"\n[size]\nwidth = "100 mm"\n[gang]\ngap = "0 mm"\n'
@@ -35,9 +35,7 @@ def root(tmp_path: Path) -> Path:
 
 def claimed(journal: Journal, name: str, *, copies: int, days_ago: int = 0) -> JobId:
     """An artwork that came."""
-    at = NOW - timedelta(days=days_ago)
-    ticket = Ticket(copies=copies)
-    job = Job(JobId(name), 0, "dark", name, "d" * 64, 10, JobStage.CLAIMED, 0, False, copies, ticket, arrived=at, since=at)
+    job = a_job(name, at=NOW - timedelta(days=days_ago), copies=copies)
     jobs.claim(journal, New(job))
     return job.id
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -12,19 +13,15 @@ from filmhand.intake.ticket import Ticket
 from filmhand.journal import compact, jobs, sheets
 from filmhand.journal.jobs import New
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Expected, Job, JobId, JobRole, Source
+from filmhand.journal.records import Expected, JobId, JobRole, Source
 from filmhand.journal.states import JobStage, SheetStage
+from some_records import a_job
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 LONG_AGO = NOW - timedelta(days=500)
 FILM = sheets.Film(600, 100)
 
-
-def _job(name: str, *, copies: int = 1, at: datetime = LONG_AGO) -> Job:
-    return Job(
-        id=JobId(name), seq=0, folder="dark", name=f"{name}.png", digest="d" * 64, size_bytes=10, stage=JobStage.CLAIMED,
-        attempt=0, approved=False, copies=copies, ticket=Ticket(copies=copies), arrived=at, since=at,
-    )  # fmt: skip
+_job = partial(a_job, at=LONG_AGO)
 
 
 def _deliver(journal: Journal, *copies: tuple[str, int], at: datetime) -> None:
@@ -95,10 +92,10 @@ def test_what_a_sheet_under_way_has_stays(journal: Journal) -> None:
 def test_what_others_refer_to_stays_until_they_went(journal: Journal) -> None:
     """A container after its parts; an artwork whose order list still waits for others; a source not removed yet."""
     jobs.claim(journal, New(_job("zip")))
-    jobs.split(journal, JobId("zip"), New(replace(_job("part"), parent=JobId("zip"))), findings=(), at=LONG_AGO)
+    jobs.split(journal, JobId("zip"), New(_job("part", parent=JobId("zip"))), findings=(), at=LONG_AGO)
     line = Expected(JobId("list"), 1, "dark", "taker.png", Ticket())
     waits = replace(line, line=2)
-    order_list = replace(_job("list"), role=JobRole.ORDER_LIST, stage=JobStage.EXPECTING)
+    order_list = _job("list", role=JobRole.ORDER_LIST, stage=JobStage.EXPECTING)
     jobs.claim(journal, New(order_list, brings=(line, waits)))
     jobs.claim(journal, New(_job("taker"), takes=(line,)))
     source = Source(JobId("slow"), "artwork", "slow.png", Fingerprint(1, 2, 3, 4), "d" * 64)

@@ -11,36 +11,18 @@ from filmhand.intake.ticket import Ticket
 from filmhand.journal import history, jobs, sheets
 from filmhand.journal.jobs import New
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job, JobId, JobRole
+from filmhand.journal.records import JobId, JobRole
 from filmhand.journal.sheets import Film
 from filmhand.journal.states import JobStage, SheetStage
+from some_records import a_job
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 LONG_AGO = NOW - timedelta(days=100)
 
 
-def job(name: str, *, copies: int, at: datetime = NOW, due: datetime | None = None) -> Job:
-    """An artwork that came."""
-    return Job(
-        id=JobId(name),
-        seq=0,
-        folder="dark",
-        name=f"{name}.png",
-        digest="d" * 64,
-        size_bytes=10,
-        stage=JobStage.CLAIMED,
-        attempt=0,
-        approved=False,
-        copies=copies,
-        ticket=Ticket(copies=copies, due=due),
-        arrived=at,
-        since=at,
-    )
-
-
 def prepared(journal: Journal, name: str, *, copies: int, due: datetime | None = None) -> JobId:
     """One of 100 × 200 mm that waits."""
-    one = job(name, copies=copies, due=due)
+    one = a_job(name, copies=copies, ticket=Ticket(copies=copies, due=due))
     jobs.claim(journal, New(one))
     jobs.prepared(journal, one.id, {"width_mm": 100.0, "height_mm": 200.0}, findings=(), at=NOW)
     return one.id
@@ -75,7 +57,7 @@ def test_what_came_and_what_of_it_lies_on_no_sheet(journal: Journal) -> None:
     """Three copies, one of them on a sheet in two pieces, which is one copy; the size as it was prepared."""
     due = datetime(2031, 5, 6, 8, 0, tzinfo=timezone(timedelta(hours=2)))
     prepared(journal, "a", copies=3, due=due)
-    jobs.claim(journal, New(job("b", copies=2)))
+    jobs.claim(journal, New(a_job("b", copies=2)))
     seal(journal, placed("a", 1, 1), placed("a", 1, 2))
     first, second = history.came(journal, since=LONG_AGO)
     assert (first.copies, first.unplaced, first.size_mm, first.due) == (3, 2, (100.0, 200.0), due)
@@ -113,7 +95,7 @@ def test_a_cancelled_sheet_is_no_history(journal: Journal) -> None:
 
 def test_old_work_counts_only_while_it_waits(journal: Journal) -> None:
     """What came before the time asked for is left out, unless it is not on film yet; zones are compared as times."""
-    old = job("old", copies=1, at=NOW - timedelta(days=60))
+    old = a_job("old", copies=1, at=NOW - timedelta(days=60))
     jobs.claim(journal, New(old), New(replace(old, id=JobId("rejected"))))
     jobs.set_aside(journal, replace(old, id=JobId("rejected")), JobStage.REJECTING, place="p", at=NOW)
     since = (NOW - timedelta(days=56)).astimezone(timezone(timedelta(hours=-9)))
@@ -124,7 +106,7 @@ def test_old_work_counts_only_while_it_waits(journal: Journal) -> None:
 
 def test_only_artwork_is_printed(journal: Journal) -> None:
     """Containers and order lists are no demand."""
-    jobs.claim(journal, New(replace(job("list", copies=1), role=JobRole.ORDER_LIST, stage=JobStage.EXPECTING)))
+    jobs.claim(journal, New(a_job("list", role=JobRole.ORDER_LIST, stage=JobStage.EXPECTING)))
     assert history.came(journal, since=LONG_AGO) == ()
 
 

@@ -13,7 +13,6 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from filmhand.errors import JournalError
 from filmhand.gang.sheet import Placement, Spot
 from filmhand.intake.listing import Fingerprint
-from filmhand.intake.ticket import Ticket
 from filmhand.journal import compact, jobs, schema, sheets
 from filmhand.journal.connection import Connection
 from filmhand.journal.jobs import New
@@ -23,32 +22,15 @@ from filmhand.journal.records import Folded, Job, JobId, SheetRecord, Source
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.words import Words
+from some_records import a_job
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 FILM = sheets.Film(600, 100)
 FINDING = Finding("ground", Severity.HOLD, Words("It has a white ground."), Words("Send it without."))
 
 
-def _job(name: str, copies: int = 1, folder: str = "dark") -> Job:
-    return Job(
-        id=JobId(name),
-        seq=0,
-        folder=folder,
-        name=f"{name}.png",
-        digest="d" * 64,
-        size_bytes=10,
-        stage=JobStage.CLAIMED,
-        attempt=0,
-        approved=False,
-        copies=copies,
-        ticket=Ticket(copies=copies),
-        arrived=NOW,
-        since=NOW,
-    )
-
-
 def _claim(journal: Journal, name: str, copies: int = 1) -> JobId:
-    job = _job(name, copies)
+    job = a_job(name, copies=copies)
     jobs.claim(journal, New(job, (Source(job.id, "artwork", job.name, Fingerprint(2**63 + 1, 2**64 - 1, 10, 5), "d" * 64),)))
     return job.id
 
@@ -84,7 +66,7 @@ def test_a_commit_is_on_disk_whatever_follows(journal: Journal) -> None:
 def test_a_claimed_job_reads_back_as_written(journal: Journal) -> None:
     """Names of any bytes and identities beyond 63 bits survive."""
     name = "caf\udce9.png"
-    job = _job("a")
+    job = a_job("a")
     odd = Job(**{**{key: getattr(job, key) for key in job.__dataclass_fields__}, "name": name})
     source = Source(odd.id, "artwork", name, Fingerprint(2**63 + 1, 2**64 - 1, 10, -5), "d" * 64)
     jobs.claim(journal, New(odd, (source,)))
@@ -145,7 +127,7 @@ def test_a_sheet_reads_back_with_its_labels_pieces_and_film(journal: Journal) ->
 def test_each_printer_has_an_open_sheet_of_its_own(journal: Journal) -> None:
     """Two printers share a hot folder: a job waits for its own printer's sheet, and asking closes both."""
     for name, printer in (("a", "left"), ("b", "right"), ("c", "left")):
-        jobs.claim(journal, New(replace(_job(name), printer=printer)))
+        jobs.claim(journal, New(a_job(name, printer=printer)))
         jobs.prepared(journal, JobId(name), {}, findings=(), at=NOW)
     assert [(sheet.printer, sheet.place) for sheet in sheets.by_stage(journal, SheetStage.OPEN)] == [
         ("left", "dark/left/dark-20310504-0001"),

@@ -9,7 +9,7 @@ from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs, sheets
 from filmhand.journal.jobs import New
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job, JobId, SheetRecord
+from filmhand.journal.records import JobId, SheetRecord
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import RuleFile
@@ -18,6 +18,7 @@ from filmhand.service.outbox import Notice
 from filmhand.shop import House, Shop, ShopSettings
 from filmhand.words import Words
 from service.plain_task import PRINTER
+from some_records import a_job
 
 RULE = RuleFile.parse('title = "t"\n[gang.close]\nat = ["22:00", "06:00"]\nafter = "45 min"', Path("rules") / "dark.toml")
 GROUND = Finding("ground", Severity.HOLD, Words("It has a white ground."), Words("Send it without."))
@@ -53,10 +54,7 @@ class NightShift:
     def claim(self, name: str, at: datetime, *, copies: int = 1, order: str | None = None) -> JobId:
         """A file comes."""
         ticket = Ticket(copies=copies, order=order)
-        job = Job(
-            id=JobId(f"j-{name}"), seq=0, folder="dark", name=name, digest=name, size_bytes=1, stage=JobStage.CLAIMED, attempt=0,
-            approved=False, copies=copies, ticket=ticket, arrived=at, since=at,
-        )  # fmt: skip
+        job = a_job(f"j-{name}", at=at, copies=copies, name=name, digest=name, ticket=ticket)
         jobs.claim(self.journal, New(job, ()))
         return job.id
 

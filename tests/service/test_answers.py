@@ -1,22 +1,19 @@
 """A person's word on held sheets: what is committed, and what stays in staging, also when a crash comes between."""
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from filmhand import durable
 from filmhand.gang.sheet import Placement
-from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job, JobId, SheetRecord
+from filmhand.journal.records import JobId, SheetRecord
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.service import answers
 from filmhand.service.actions import Answer
 from filmhand.shop import Shop
-
-NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
+from some_records import NOW, a_job
 
 
 @pytest.fixture
@@ -35,10 +32,7 @@ def journal(shop: Shop) -> Journal:
 
 def _held(shop: Shop, journal: Journal, *, at_hand_over: bool) -> SheetRecord:
     """A sheet of one copy, held while staged or around its hand-over, its folder in staging."""
-    facts = {"folder": "dark", "name": "a.png", "digest": "d", "size_bytes": 1, "ticket": Ticket(copies=1), "copies": 1}
-    times = {"arrived": NOW, "since": NOW}
-    job = Job(JobId("j1"), 0, stage=JobStage.CLAIMED, attempt=0, approved=False, **facts, **times)  # type: ignore[arg-type]
-    jobs.claim(journal, jobs.New(job))
+    jobs.claim(journal, jobs.New(a_job("j1")))
     jobs.prepared(journal, JobId("j1"), {}, findings=(), at=NOW)
     (sheet,) = sheets.by_stage(journal, SheetStage.OPEN)
     sheets.seal(journal, sheet, [Placement("j1", 1, 0, 0, 1, 1, 0)], film=sheets.Film(600, 1), rule="r", at=NOW)

@@ -16,7 +16,6 @@ import pytest
 
 from filmhand.cli.new import make
 from filmhand.errors import FilmhandError, MachineError, NotFoundError, SettingsError
-from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs, schema, sheets
 from filmhand.journal.jobs import New
 from filmhand.journal.journal import Journal
@@ -29,16 +28,14 @@ from filmhand.service.manifest import MANIFEST, name_of, path_of
 from filmhand.service.restore import restore
 from filmhand.shop import Shop
 from small_shop import RULE
+from some_records import a_job
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 
 
 def _job(name: str, content: bytes) -> Job:
-    return Job(
-        id=JobId(name), seq=0, folder="small", name="a\udcff.png", digest=hashlib.sha256(content).hexdigest(),
-        size_bytes=len(content), stage=JobStage.CLAIMED, attempt=0, approved=False, copies=1, ticket=Ticket(), arrived=NOW,
-        since=NOW,
-    )  # fmt: skip
+    digest = hashlib.sha256(content).hexdigest()
+    return a_job(name, folder="small", name="a\udcff.png", digest=digest, size_bytes=len(content))
 
 
 @pytest.fixture

@@ -5,10 +5,9 @@ from typing import Any
 
 import pytest
 
-from filmhand.journal.records import SheetId, SheetRecord
-from filmhand.journal.states import SheetStage
 from filmhand.rules import CloseRules
 from filmhand.service.closing import Waiting, reason_to_close
+from some_records import a_sheet
 
 NOW = datetime(2031, 5, 4, 22, 0, 30, tzinfo=UTC)
 NIGHT = CloseRules(at=("22:00", "06:00"), carry="500 mm")
@@ -16,7 +15,7 @@ NIGHT = CloseRules(at=("22:00", "06:00"), carry="500 mm")
 
 def _reason(rules: CloseRules, *, now: datetime = NOW, close_asked: bool = False, **waiting: Any) -> str | None:
     facts: dict[str, Any] = {"copies": (("j1", 1),), "oldest": NOW - timedelta(minutes=10), "length_mm": 100.0}
-    sheet = SheetRecord(SheetId(1), "dark-1", "dark", SheetStage.OPEN, 0, close_asked, NOW, NOW)
+    sheet = a_sheet(at=NOW, close_asked=close_asked)
     return reason_to_close(sheet, rules, waiting=Waiting(**{**facts, **waiting}), now=now)
 
 

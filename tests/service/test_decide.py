@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -9,48 +10,19 @@ import pytest
 
 from filmhand.intake.listing import Entry, EntryKind, Fingerprint
 from filmhand.intake.ticket import Ticket
-from filmhand.journal.records import Expected, Job, JobId, JobRole, SheetId, SheetRecord
+from filmhand.journal.records import Expected, JobId, JobRole
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.rules import RuleFile
 from filmhand.service import actions, pauses
 from filmhand.service.closing import Waiting
 from filmhand.service.decide import Mode, View, decide
+from some_records import a_job, a_sheet
 
 NOW = datetime(2031, 5, 4, 22, 0, 30, tzinfo=UTC)
 RULE = RuleFile.parse('title = "t"\n[gang.close]\nafter = "45 min"', Path("dark.toml"))
 
-
-def _job(**changes: Any) -> Job:
-    facts: dict[str, Any] = {
-        "id": JobId("j1"),
-        "seq": 1,
-        "folder": "dark",
-        "name": "a.png",
-        "digest": "d",
-        "size_bytes": 1,
-        "stage": JobStage.CLAIMED,
-        "attempt": 0,
-        "approved": False,
-        "copies": 1,
-        "ticket": Ticket(copies=1),
-        "arrived": NOW,
-        "since": NOW,
-    }
-    return Job(**{**facts, **changes})
-
-
-def _sheet(**changes: Any) -> SheetRecord:
-    facts: dict[str, Any] = {
-        "id": SheetId(1),
-        "name": "dark-1",
-        "folder": "dark",
-        "stage": SheetStage.OPEN,
-        "attempt": 0,
-        "close_asked": False,
-        "opened": NOW,
-        "since": NOW,
-    }
-    return SheetRecord(**{**facts, **changes})
+_job = partial(a_job, at=NOW)
+_sheet = partial(a_sheet, at=NOW)
 
 
 def _view(**changes: Any) -> View:
@@ -77,7 +49,7 @@ def test_a_staged_sheet_goes_before_a_new_claim() -> None:
 
 def test_no_more_work_than_workers() -> None:
     """Oldest first, up to the free workers."""
-    jobs = tuple(_job(id=JobId(f"j{n}"), seq=n) for n in range(5))
+    jobs = tuple(_job(f"j{n}", seq=n) for n in range(5))
     assert _decide(_view(jobs=jobs)) == (actions.Prepare(jobs[0]), actions.Prepare(jobs[1]))
     assert _decide(_view(jobs=jobs, free_workers=0)) == ()
 
@@ -130,9 +102,9 @@ def test_a_daemon_closes_by_the_rule() -> None:
 
 def test_answers_begin_no_work() -> None:
     """The command line's answers claim nothing, deliver nothing, start no child."""
-    held, rejecting = _job(stage=JobStage.HELD), _job(id=JobId("j2"), stage=JobStage.REJECTING)
+    held, rejecting = _job(stage=JobStage.HELD), _job("j2", stage=JobStage.REJECTING)
     view = _view(
-        jobs=(_job(id=JobId("j3")), held, rejecting),
+        jobs=(_job("j3"), held, rejecting),
         sheets=(_sheet(stage=SheetStage.STAGED),),
         arrivals=(ARRIVAL,),
         answers=((held, actions.Answer.RELEASE),),
@@ -150,7 +122,7 @@ def test_a_folder_without_its_rule_waits() -> None:
 
 def test_a_printer_without_its_file_waits() -> None:
     """Nor is work begun for a printer that was taken away; that of the others goes on."""
-    theirs, ours = _job(printer="left"), _job(id=JobId("j2"))
+    theirs, ours = _job(printer="left"), _job("j2")
     assert _decide(_view(jobs=(theirs, ours), sheets=(_sheet(stage=SheetStage.SEALED, printer="left"),))) == (
         actions.Prepare(ours),
     )
@@ -235,7 +207,7 @@ def test_a_ticket_alone_is_taken_up_when_its_time_is_over() -> None:
 
 def test_a_list_ends_when_all_is_taken_or_time_is_over() -> None:
     """With what is missing, for the note; in a batch when nothing more can come."""
-    job = _job(stage=JobStage.EXPECTING, id=JobId("l1"), role=JobRole.ORDER_LIST)
+    job = _job("l1", stage=JobStage.EXPECTING, role=JobRole.ORDER_LIST)
     line = _line("b.png")
     assert _decide(_view(jobs=(job,), expected=(line,))) == ()
     assert _decide(_view(jobs=(job,))) == (actions.EndList(job, ()),)

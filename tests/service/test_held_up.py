@@ -7,33 +7,18 @@ import pytest
 
 from filmhand.intake.listing import Entry, EntryKind, Fingerprint
 from filmhand.intake.ticket import Ticket
-from filmhand.journal.records import Expected, Job, JobId, SheetId, SheetRecord, Source
+from filmhand.journal.records import Expected, JobId, Source
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.service import actions
 from filmhand.service.held_up import held_up, not_ours_yet
+from some_records import a_job, a_sheet
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 PRINT = Fingerprint(1, 1, 1, 1)
 ARRIVAL = actions.Arrival(Entry("dark", "a.png", EntryKind.FILE, PRINT))
 SOURCE = Source(JobId("j1"), "artwork", "a.png", PRINT, "d")
-JOB = Job(
-    id=JobId("j1"),
-    seq=1,
-    folder="dark",
-    name="list.csv",
-    digest="d",
-    size_bytes=1,
-    stage=JobStage.EXPECTING,
-    attempt=0,
-    approved=False,
-    copies=1,
-    ticket=Ticket(copies=1),
-    arrived=NOW,
-    since=NOW,
-)
-SHEET = SheetRecord(
-    id=SheetId(1), name="dark-1", folder="dark", stage=SheetStage.STAGED, attempt=0, close_asked=False, opened=NOW, since=NOW
-)
+JOB = a_job(stage=JobStage.EXPECTING, name="list.csv")
+SHEET = a_sheet(stage=SheetStage.STAGED)
 MISSING = (Expected(JobId("j1"), 1, "dark", "a.png", Ticket(copies=1)),)
 
 

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs
 from filmhand.journal.journal import Journal
-from filmhand.journal.records import Job, JobId
+from filmhand.journal.records import JobId
 from filmhand.journal.states import JobStage
 from filmhand.service import claiming
 from filmhand.service.housekeeping import Housekeeping
 from filmhand.shop import House, Shop, ShopSettings
 from service.plain_task import PRINTER
+from some_records import a_job
 
 NOW = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)
 
@@ -37,13 +37,6 @@ def _house(**settings: int) -> House:
     return House(ShopSettings(**settings), PRINTER, {})  # type: ignore[arg-type]
 
 
-def _job(name: str, stage: JobStage, at: datetime) -> Job:
-    return Job(
-        id=JobId(name), seq=1, folder="dark", name=f"{name}.png", digest="d", size_bytes=1, stage=stage, attempt=0,
-        approved=False, copies=1, ticket=Ticket(), arrived=at, since=at,
-    )  # fmt: skip
-
-
 @pytest.fixture
 def shop(tmp_path: Path) -> Shop:
     """Folders of a shop."""
@@ -58,9 +51,9 @@ def journal(shop: Shop) -> Journal:
     journal = Journal.open(shop.journal)
     old = NOW - timedelta(days=500)
     for name in ("rejected", "waiting", "newest"):
-        jobs.claim(journal, jobs.New(_job(name, JobStage.CLAIMED, old)))
-    jobs.set_aside(journal, _job("rejected", JobStage.CLAIMED, old), JobStage.REJECTING, place="x", at=old)
-    jobs.filed(journal, _job("rejected", JobStage.REJECTING, old), at=old)
+        jobs.claim(journal, jobs.New(a_job(name, at=old)))
+    jobs.set_aside(journal, a_job("rejected", at=old), JobStage.REJECTING, place="x", at=old)
+    jobs.filed(journal, a_job("rejected", at=old, stage=JobStage.REJECTING), at=old)
     jobs.prepared(journal, JobId("waiting"), {}, findings=(), at=old)
     return journal
 

@@ -5,11 +5,11 @@ from typing import Any
 
 import pytest
 
-from filmhand.intake.ticket import Ticket
-from filmhand.journal.records import Job, JobId, SheetId, SheetRecord
+from filmhand.journal.records import Job
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.printer import Printer
 from filmhand.service.sharing import least_loaded, reckoned
+from some_records import a_job, a_sheet
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 
@@ -19,10 +19,7 @@ def _printer(**speeds: float) -> Printer:
 
 
 def _job(printer: str, copies: int, **prepared: Any) -> Job:
-    return Job(
-        id=JobId("j"), seq=1, folder="dark", name="a.png", digest="d", size_bytes=1, stage=JobStage.WAITING, attempt=0,
-        approved=False, copies=copies, ticket=Ticket(), arrived=NOW, since=NOW, printer=printer, prepared=prepared,
-    )  # fmt: skip
+    return a_job(copies=copies, stage=JobStage.WAITING, printer=printer, prepared=prepared)
 
 
 @pytest.mark.parametrize(
@@ -54,7 +51,5 @@ def test_the_load_is_copies_that_wait_and_sheets_on_their_way() -> None:
         _job("right", 2),
         _job("right", 1, width_mm=300.0, height_mm=1000.0),
     ]
-    sheet = SheetRecord(
-        SheetId(1), "s", "dark", SheetStage.SEALED, 0, False, NOW, NOW, printer="left", film_width_mm=600.0, length_mm=2000.0
-    )
+    sheet = a_sheet(stage=SheetStage.SEALED, printer="left", film_width_mm=600.0, length_mm=2000.0)
     assert reckoned(waiting, [sheet]) == pytest.approx({"left": 3 * 0.1 + 1.2, "right": 2 * 0.2 + 0.3})

@@ -1,8 +1,9 @@
 """Too little room on the disk: when it begins and ends, what is not done then, and whose fault it is not."""
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -14,7 +15,7 @@ from filmhand.intake.ticket import Ticket
 from filmhand.journal import jobs
 from filmhand.journal.journal import Journal
 from filmhand.journal.moves import MOST_DEFERRED, Subject, begin_attempt
-from filmhand.journal.records import Expected, Folded, Job, JobId, JobRole, SheetId, SheetRecord
+from filmhand.journal.records import Expected, Folded, Job, JobId, JobRole
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.rules import RuleFile
 from filmhand.service import actions, failures
@@ -22,6 +23,7 @@ from filmhand.service.capped import Caps, Cause, Failed, run_capped
 from filmhand.service.closing import Waiting
 from filmhand.service.decide import Mode, View, decide, stopped_by_space
 from filmhand.service.space import short_of
+from some_records import a_job, a_sheet
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 RULE = RuleFile.parse('title = "t"\n[gang.close]\nafter = "1 s"', Path("dark.toml"))
@@ -42,16 +44,8 @@ def test_it_begins_below_the_least_and_ends_a_tenth_above(free: list[int], least
         before = now
 
 
-def _job(name: str, stage: JobStage, **changes: object) -> Job:
-    job = Job(
-        id=JobId(name), seq=1, folder="dark", name=f"{name}.png", digest="d", size_bytes=1, stage=stage, attempt=0,
-        approved=False, copies=1, ticket=Ticket(), arrived=NOW, since=datetime(2031, 5, 4, 20, 0, tzinfo=UTC),
-    )  # fmt: skip
-    return replace(job, **changes)  # type: ignore[arg-type]
-
-
-def _sheet(number: int, stage: SheetStage) -> SheetRecord:
-    return SheetRecord(SheetId(number), f"dark-{number}", "dark", stage, 0, False, NOW, NOW)
+def _job(name: str, stage: JobStage, **changes: Any) -> Job:
+    return a_job(name, stage=stage, since=NOW - timedelta(hours=2), **changes)
 
 
 def _arrival(name: str) -> actions.Arrival:
@@ -61,7 +55,7 @@ def _arrival(name: str) -> actions.Arrival:
 FULL = View(
     arrivals=(_arrival("new.png"),),
     jobs=(_job("a", JobStage.CLAIMED), _job("b", JobStage.DELIVERED), _job("c", JobStage.REJECTING)),
-    sheets=(_sheet(1, SheetStage.STAGED), _sheet(2, SheetStage.SEALED), _sheet(3, SheetStage.OPEN)),
+    sheets=(a_sheet(1, stage=SheetStage.STAGED), a_sheet(2, stage=SheetStage.SEALED), a_sheet(3, stage=SheetStage.OPEN)),
     waiting={"dark-3": Waiting(((JobId("w"), 1),), datetime(2031, 5, 4, 20, 0, tzinfo=UTC), 0.0)},
     rules={"dark": RULE},
     free_workers=9,
