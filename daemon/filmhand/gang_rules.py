@@ -1,10 +1,12 @@
 """The rule file's tables for the gang sheet: how copies share film, what is printed beside them, cutting, pressing."""
 
-from typing import Annotated, Self
+from typing import Annotated, Final, Self
 
 from pydantic import Field, model_validator
 
 from filmhand.rule_values import Clock, CutFile, Mm, Nest, Seconds, Settings, Unit
+
+_QUARTER: Final = 90
 
 
 class CloseRules(Settings):
@@ -71,6 +73,16 @@ class GangRules(Settings):
     """Beside each copy a label: its order, which copy of how many it is, and a QR code of both."""
     marks: MarkRules = MarkRules()
     cut: CutRules = CutRules()
+
+    @property
+    def is_slanting(self) -> bool:
+        """Whether copies may lie at other angles than quarter turns."""
+        return any(angle % _QUARTER for angle in self.rotate)
+
+    @property
+    def printer_names(self) -> tuple[str, ...]:
+        """The printers of this hot folder as jobs name them: the shop's own has the empty name."""
+        return self.printers or ("",)
 
     @model_validator(mode="after")
     def _cuts_that_do_not_cross(self) -> Self:

@@ -134,6 +134,15 @@ class Shop:
         """Files of further printers; the shop may do without."""
         return self.root / "printers"
 
+    @property
+    def watched(self) -> tuple[Path, ...]:
+        """Folders in which something that changes is something to do."""
+        return self.inbox, self.held, self.requests, self.root / "rules"
+
+    def handed_over(self) -> frozenset[str]:
+        """Names of what lies in the output folders of hot folders, or one deeper (a printer's own): sheets not taken."""
+        return frozenset(path.name for pattern in ("*/*", "*/*/*") for path in self.out.glob(pattern) if path.is_dir())
+
     def printer_base(self, name: str) -> Path:
         """The folder of a printer's file, from which paths in it start."""
         return self.printers if name else self.root

@@ -5,6 +5,7 @@ from datetime import time
 from typing import Final
 
 MM_PER_INCH: Final = 25.4
+MM2_PER_M2: Final = 1e6
 POINTS_PER_INCH: Final = 72.0  # PostScript and PDF point, ISO 32000-2 section 8.3.2.3
 
 _MM: Final = {

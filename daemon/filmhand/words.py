@@ -76,3 +76,8 @@ class _Filler(Formatter):
             return said(value, translate=self._translate, numerals=self._numerals)
         text = str(format(value, format_spec))
         return text.translate(self._marks) if isinstance(value, int | float) else text
+
+
+def counted(number: int, one: str, many: str) -> str:
+    """A number and what it counts, in English: for pages and lines that are the shop's own."""
+    return f"{number} {one if number == 1 else many}"

@@ -7,13 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from filmhand.estimate.film_need import Load, Usage, loads_of, usage_of
-from filmhand.estimate.forecast import next_time, night
+from filmhand.estimate.forecast import night
 from filmhand.estimate.outlook import History, Hours, outlooks
 from filmhand.estimate.week import DAYS, coming_week, heads_needed, needed_m2_h
 from filmhand.journal.history import Came, Laid
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.printer import Printer
 from filmhand.rules import Rule
+from filmhand.times import next_time
 
 NOW = datetime(2031, 5, 7, 22, 0, tzinfo=UTC)  # a Wednesday
 SIX = datetime(2031, 5, 8, 6, 0, tzinfo=UTC)

@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.table import Table
 
 from filmhand.estimate.film_need import USUAL_DENSITY, Load
-from filmhand.estimate.forecast import film_m2, next_time
+from filmhand.estimate.forecast import film_m2
 from filmhand.estimate.outlook import History, Hours, Outlook, outlooks
 from filmhand.estimate.week import WEEKS
 from filmhand.journal import history
@@ -20,6 +20,8 @@ from filmhand.journal.journal import Journal
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.service.clock import SystemClock
 from filmhand.shop import Shop, load_house
+from filmhand.times import next_time
+from filmhand.words import counted
 
 _PLACES: Final = 3
 _ALMOST: Final = 1e-9
@@ -39,7 +41,7 @@ def forecast(root: Path, *, by: time | None, ignore_out: bool, as_json: bool) ->
     console = Console(markup=False)
     console.print(f"Now {now:%a %d %b %H:%M}; the cut-off is {hours.cut_off:%a %H:%M}, in {_span(hours.cut_off - now)}.")
     if held := _held(known):
-        console.print(f"Held, and not counted: {_counted(held, 'copy', 'copies')}.")
+        console.print(f"Held, and not counted: {counted(held, 'copy', 'copies')}.")
     for one in found:
         _tell(console, one)
 
@@ -52,12 +54,7 @@ def _known(shop: Shop, now: datetime, *, ignore_out: bool) -> History:
     with Journal.read_only(shop.journal) as journal:
         came, laid, begun = history.came(journal, since=since), history.laid(journal, since=since), history.begun(journal)
     delivered = {sheet.name for sheet in laid if sheet.stage is SheetStage.DELIVERED}
-    return History(came, laid, begun, frozenset() if ignore_out else delivered & _in_out(shop))
-
-
-def _in_out(shop: Shop) -> set[str]:
-    """Names of folders that lie in the output folders of hot folders, or one deeper, where printers have their own."""
-    return {path.name for pattern in ("*/*", "*/*/*") for path in shop.out.glob(pattern) if path.is_dir()}
+    return History(came, laid, begun, frozenset() if ignore_out else delivered & shop.handed_over())
 
 
 def _held(known: History) -> int:
@@ -89,7 +86,7 @@ def _queue(one: Outlook) -> str:
     laid, waiting = [load for load in one.loads if load.is_laid], [load for load in one.loads if not load.is_laid]
     parts = []
     if laid:
-        parts.append(f"{_counted(len(laid), 'sheet', 'sheets')} ({film_m2(laid):.2f} m²)")
+        parts.append(f"{counted(len(laid), 'sheet', 'sheets')} ({film_m2(laid):.2f} m²)")
     if waiting:
         parts.append(f"{_copies(waiting)} on no sheet yet (about {film_m2(waiting):.2f} m²)")
     says = [f"{one.night.film_m2:.2f} m² of film wait: {' and '.join(parts)}."]
@@ -165,7 +162,7 @@ def _rests_on(days: int) -> str:
     if not days:
         return "There is no history but today's: the week is taken to be as today so far"
     if days < 7:  # noqa: PLR2004 -- a week
-        has = _counted(days, "whole day", "whole days")
+        has = counted(days, "whole day", "whole days")
         return f"The history has only {has}: days of the week that it lacks are taken as the mean of those it has"
     return f"From {days} days of the journal"
 
@@ -175,11 +172,7 @@ def _whole(heads: float) -> int:
 
 
 def _copies(loads: Iterable[Load]) -> str:
-    return _counted(sum(load.copies for load in loads), "copy", "copies")
-
-
-def _counted(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
+    return counted(sum(load.copies for load in loads), "copy", "copies")
 
 
 def _list(numbers: Iterable[int]) -> str:

@@ -42,7 +42,7 @@ def run(root: Path) -> None:
 
         signal.signal(signal.SIGTERM, end)
         signal.signal(signal.SIGINT, end)
-        with watching((shop.inbox, shop.held, shop.requests, shop.root / "rules"), hand.wake.set):
+        with watching(shop.watched, hand.wake.set):
             _log.info("watching", shop=str(shop.root), hot_folders=list(house.rules))
             loop.run(hand, settings_seen=settings_seen, stop=stop, pulse=pulse, clock=clock)
     _log.info("stopped")

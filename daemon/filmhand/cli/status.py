@@ -50,8 +50,7 @@ def status(root: Path) -> None:
 def _jobs(journal: Journal) -> Table:
     table = Table("id", "hot folder", "file", "copies", "stage", "since", "why", title="Jobs not yet done")
     for job in jobs.by_stage(journal, *ACTIVE_JOBS):
-        worst = max(job.findings, key=lambda finding: finding.severity, default=None)
-        why = str(worst.message) if worst is not None and worst.severity > 1 else ""
+        why = str(job.worst.message) if job.worst is not None and job.worst.severity > 1 else ""
         row = (job.id, job.folder, job.shown_name, str(job.copies), job.stage, f"{job.since:%d %b %H:%M}", why)
         table.add_row(*(Text(cell) for cell in row))
     return table

@@ -6,9 +6,9 @@ from typing import Any, Final
 
 from filmhand import units
 from filmhand.printer import Printer, is_white
+from filmhand.units import MM2_PER_M2
 
 ML_PER_PL: Final = 1e-9
-MM2_PER_M2: Final = 1e6
 
 INK_PLACES: Final = 3
 FILM_PLACES: Final = 4

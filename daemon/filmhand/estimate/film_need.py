@@ -9,10 +9,10 @@ from typing import Final
 from filmhand.journal.history import Came, Laid
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.rules import Rule
+from filmhand.units import MM2_PER_M2
 
 USUAL_DENSITY: Final = 0.75
 """Share of the film that prints with their gaps take up, where the shop has laid out nothing yet: common practice, no source."""
-_MM2_PER_M2: Final = 1e6
 
 Size = tuple[float, float]
 
@@ -36,8 +36,8 @@ class Usage:
             return None
         width, height = size
         if self.film_per_print is not None:
-            return width * height * self.film_per_print / _MM2_PER_M2
-        return (width + self.gap_mm) * (height + self.gap_mm) / USUAL_DENSITY / _MM2_PER_M2
+            return width * height * self.film_per_print / MM2_PER_M2
+        return (width + self.gap_mm) * (height + self.gap_mm) / USUAL_DENSITY / MM2_PER_M2
 
 
 @dataclass(frozen=True)

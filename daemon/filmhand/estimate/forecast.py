@@ -5,7 +5,7 @@ Printing begins now and goes on until the cut-off. Only the speeds of the table 
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 
 from filmhand.estimate.film_need import Load
 
@@ -71,12 +71,6 @@ def night(
 def film_m2(loads: Iterable[Load]) -> float:
     """All of it that is known."""
     return sum(load.film_m2 or 0.0 for load in loads)
-
-
-def next_time(clock: time, now: datetime) -> datetime:
-    """The next time that the clock shows this time of day."""
-    today = now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
-    return today if today > now else today + timedelta(days=1)
 
 
 def _finish(loads: Sequence[Load], passes: int, speed_m2_h: float, now: datetime, cut_off: datetime) -> Finish:

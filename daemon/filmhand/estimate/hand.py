@@ -8,9 +8,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Self
 
-from filmhand.estimate.estimate import ML_PER_PL, MM2_PER_M2, Estimate, dot_mm2
+from filmhand.estimate.estimate import ML_PER_PL, Estimate, dot_mm2
 from filmhand.printer import Printer
 from filmhand.separation.film_sums import FilmSums
+from filmhand.units import MM2_PER_M2
 
 
 @dataclass(frozen=True)

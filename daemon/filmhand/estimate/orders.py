@@ -16,15 +16,15 @@ from filmhand.estimate.estimate import (
     FILM_PLACES,
     INK_PLACES,
     MINUTES_PLACES,
-    MM2_PER_M2,
     POWDER_PLACES,
     Cost,
     Estimate,
     cost_of,
 )
 from filmhand.estimate.hand import Hand
-from filmhand.gang.sheet import Placement, Sheet
+from filmhand.gang.sheet import Placement, Sheet, copies_on
 from filmhand.printer import Printer
+from filmhand.units import MM2_PER_M2
 
 _NO_INK: Final[Mapping[str, float]] = MappingProxyType({})
 _PLACES: Final = {
@@ -177,7 +177,7 @@ def _order(
         order=designs[jobs[0]].order,
         jobs=jobs,
         files=tuple(dict.fromkeys(designs[job].file for job in jobs)),
-        copies=len({(one.job, one.copy) for _, one in copies}),
+        copies=len(copies_on(one for _, one in copies)),
         ink_ml=ink_ml,
         used_m2=math.fsum(_taken(designs, one) for _, one in copies) / MM2_PER_M2,
         film_m2=film_m2,

@@ -47,7 +47,7 @@ def outlooks(
     history: History, *, printers: Mapping[str, Printer], rules: Mapping[str, Rule], hours: Hours
 ) -> tuple[Outlook, ...]:
     """Of each printer that a rule names or that something waits for. `printers` as jobs name them; `rules` by hot folder."""
-    named = {name for rule in rules.values() for name in rule.gang.printers or ("",)}
+    named = {name for rule in rules.values() for name in rule.gang.printer_names}
     named |= {one.printer for one in history.came} | {sheet.printer for sheet in history.laid}
     return tuple(
         _outlook(history, name, printer, rules=rules, hours=hours) for name, printer in printers.items() if name in named

@@ -7,6 +7,7 @@ from filmhand.gang.fill import estimate_length_mm, fits_sheet
 from filmhand.gang.nest import Item
 from filmhand.printer import Printer
 from filmhand.rules import GangRules
+from filmhand.units import MM2_PER_M2
 
 
 @dataclass(frozen=True)
@@ -19,7 +20,7 @@ class Film:
     @property
     def area_m2(self) -> float:
         """What is paid for: a square metre costs the same on every width."""
-        return self.width_mm * self.length_mm / 1e6
+        return self.width_mm * self.length_mm / MM2_PER_M2
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,6 @@ from filmhand.rules import Rule
 
 Point = tuple[float, float]
 
-_QUARTER: Final = 90
 _SLANTING_PX: Final = 1.5
 """What is turned is interpolated once, and once more when it is composed: seen up to two pixels, half of one is there already."""
 
@@ -100,9 +99,4 @@ def film_beyond_mm(rule: Rule, *, pixel_mm: float) -> float:
     """How far film may reach beyond a design's covered pixels: by a least dot about the last of them; by the pixels that turning
     it to a slant angle makes of one.
     """
-    return rule.halftone.least_dot / 2 + (_SLANTING_PX * pixel_mm if is_slanting(rule) else 0.0)
-
-
-def is_slanting(rule: Rule) -> bool:
-    """Whether copies may lie at other angles than quarter turns."""
-    return any(angle % _QUARTER for angle in rule.gang.rotate)
+    return rule.halftone.least_dot / 2 + (_SLANTING_PX * pixel_mm if rule.gang.is_slanting else 0.0)

@@ -5,6 +5,7 @@ included), y grows down from the sheet's first row. Where the printer mirrors, e
 rotated counter-clockwise (as seen in the TIFF), then placed; layouts are made of mirrored outlines, so nothing else need know.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -46,3 +47,8 @@ class Sheet:
     film_width_mm: float
     length_mm: float
     placements: tuple[Placement, ...]
+
+
+def copies_on(placements: Iterable[Placement]) -> tuple[tuple[str, int], ...]:
+    """The copies, each as job and number, in the order of their first pieces."""
+    return tuple(dict.fromkeys((one.job, one.copy) for one in placements))

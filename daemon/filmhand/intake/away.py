@@ -7,6 +7,8 @@ from typing import Final
 
 from filmhand.intake.listing import Entry
 
+OUT: Final = "out"
+"""The place of the output folder; those of hot folders are `place_of` their names."""
 SLOW: Final = (
     "it does not answer in time. Look whether its server is reached; if it is always slow, raise listing_limit in shop.toml"
 )
@@ -68,3 +70,8 @@ def _why_away(said: Heard | None, *, is_marked: bool) -> str | None:
     if said.problem is not None:
         return f"it cannot be listed: {said.problem}"
     return MARKER_GONE if is_marked and not said.has_marker else None
+
+
+def place_of(folder: str) -> str:
+    """What a hot folder is called among the places."""
+    return f"in/{folder}"

@@ -4,12 +4,10 @@ import json
 import sqlite3
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Final
 
 from filmhand.journal.journal import Journal
 from filmhand.journal.states import JobStage, SheetStage
-
-_MM2_PER_M2: Final = 1e6
+from filmhand.units import MM2_PER_M2
 
 
 @dataclass(frozen=True)
@@ -94,9 +92,9 @@ def _laid(row: sqlite3.Row) -> Laid:
         folder=row["folder"],
         printer=row["printer"],
         stage=SheetStage(row["stage"]),
-        film_m2=row["film_width_mm"] * row["length_mm"] / _MM2_PER_M2,
+        film_m2=row["film_width_mm"] * row["length_mm"] / MM2_PER_M2,
         copies=row["copies"],
-        print_m2=row["print_mm2"] / _MM2_PER_M2 if row["known"] == row["copies"] else None,
+        print_m2=row["print_mm2"] / MM2_PER_M2 if row["known"] == row["copies"] else None,
         due=min(dues, default=None),
     )
 

@@ -84,6 +84,11 @@ class Job:
     """The name of the printer file that it is prepared for; empty: the shop's `printer.toml`."""
 
     @property
+    def worst(self) -> Finding | None:
+        """The finding that weighs most, the first of equals; None where there is none."""
+        return max(self.findings, key=lambda finding: finding.severity, default=None)
+
+    @property
     def shown_name(self) -> str:
         """The file's name for people: what cannot be shown is replaced."""
         return shown(self.name)
@@ -122,6 +127,16 @@ class SheetRecord:
     """The stage from which it was held."""
     facts: dict[str, Any] = field(default_factory=dict)
     """What laying it out said of the film, and what composing found: the estimate, digests."""
+
+    @property
+    def film_why(self) -> str:
+        """Why it lies on its film; empty where there was no choice, or it is not laid out."""
+        return str(self.facts.get("film", {}).get("why", ""))
+
+    @property
+    def rule_digest(self) -> str:
+        """Of the rule that it was laid out by; empty where that is not known."""
+        return str(self.facts.get("rule", ""))
 
     @property
     def place(self) -> str:

@@ -187,7 +187,7 @@ class Desk:
 
     def _printer(self, incoming: Incoming) -> str:
         """The printer that a job is for: what comes in one container stays together."""
-        names = self._rule(incoming).gang.printers or ("",)
+        names = self._rule(incoming).gang.printer_names
         if incoming.parent is not None and incoming.parent.printer in names:
             return incoming.parent.printer
         if len(names) == 1:

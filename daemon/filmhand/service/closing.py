@@ -6,6 +6,7 @@ from datetime import datetime, time, timedelta
 
 from filmhand.journal.records import SheetRecord
 from filmhand.rules import CloseRules
+from filmhand.times import DAY, next_time
 
 
 @dataclass(frozen=True)
@@ -50,20 +51,13 @@ def _is_carried(waiting: Waiting, rules: CloseRules, *, due: datetime | None, no
     """Whether so little film waits for the next time of day, at which it is closed whatever it has become."""
     if rules.carry is None or waiting.length_mm >= rules.carry:
         return False
-    return due is None or due > min(_next(clock, now) for clock in rules.at)
+    return due is None or due > min(next_time(clock, now) for clock in rules.at)
 
 
 def _passed(clocks: Iterable[time], *, since: datetime, now: datetime) -> list[datetime]:
     """The last two times at most that the clock showed one of these times of day after an instant, the latest first."""
-    day = timedelta(days=1)
-    shown = (_next(clock, now) - days * day for clock in clocks for days in (1, 2))
+    shown = (next_time(clock, now) - days * DAY for clock in clocks for days in (1, 2))
     return sorted((one for one in shown if since < one <= now), reverse=True)[:2]
-
-
-def _next(clock: time, now: datetime) -> datetime:
-    """The next time that the clock shows this time of day, not now."""
-    today = now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
-    return today if today > now else today + timedelta(days=1)
 
 
 def _in_zone_of(now: datetime, when: datetime | None) -> datetime | None:

@@ -9,6 +9,7 @@ from filmhand.colour.littlecms import Space
 from filmhand.errors import SettingsError
 from filmhand.rules import ColourRules, Ink, Printer, RuleFile
 from filmhand.separation.linked import Linked
+from filmhand.shop import House
 
 _CMYK: Final = (Ink.CYAN, Ink.MAGENTA, Ink.YELLOW, Ink.BLACK)
 
@@ -48,6 +49,13 @@ def check_colour_files(rule: RuleFile, *, printer: Printer) -> None:
         if "link" in colour:
             rules = rule.general.colour.model_copy(update={"link": colour["link"]})
             link_of(rules, printer=printer, base=rule.base)
+
+
+def check_every_rule(house: House) -> None:
+    """The same of every rule of a shop, for each printer that it may print on."""
+    for rule in house.rules.values():
+        for name in rule.general.gang.printer_names:
+            check_colour_files(rule, printer=house.printers[name])
 
 
 def _profile(name: str | None, space: Space, base: Path) -> Profile | None:

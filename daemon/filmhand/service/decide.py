@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from enum import Enum
 from typing import Final
 
+from filmhand.intake.away import place_of
 from filmhand.intake.listing import EntryKind
 from filmhand.intake.pairing import lines_for
 from filmhand.journal.records import Expected, Job, SheetRecord, Source
@@ -148,7 +149,7 @@ def _lists_that_end(view: View, *, now: datetime, mode: Mode) -> Iterator[Action
         if job.stage is not JobStage.EXPECTING or job.folder not in view.rules:
             continue
         missing = tuple(line for line in view.expected if line.list == job.id)
-        waits_from = max(job.since, view.back.get(f"in/{job.folder}", job.since))
+        waits_from = max(job.since, view.back.get(place_of(job.folder), job.since))
         waits_until = waits_from + timedelta(seconds=view.rules[job.folder].general.ticket.wait)
         batch_ends = mode is Mode.BATCH and not _more_to_come(view, job.folder)
         if not missing or now >= waits_until or batch_ends:

@@ -24,7 +24,7 @@ from filmhand.journal import schema
 from filmhand.journal.snapshot import check, last_event
 from filmhand.service import mounts
 from filmhand.service.clock import Clock, boot_id
-from filmhand.service.colour_files import check_colour_files
+from filmhand.service.colour_files import check_every_rule
 from filmhand.service.confine import offered
 from filmhand.service.doctor import Disk, Facts, Folder, JournalFacts
 from filmhand.service.lock import is_held
@@ -93,9 +93,7 @@ def _house(shop: Shop) -> tuple[House | None, str | None]:
         house = load_house(shop)
         for name, printer in house.printers.items():
             ink_model(printer, base=shop.printer_base(name))
-        for rule in house.rules.values():
-            for name in rule.general.gang.printers or ("",):
-                check_colour_files(rule, printer=house.printers[name])
+        check_every_rule(house)
     except (FilmhandError, OSError) as problem:
         return None, str(problem)
     return house, None
@@ -172,8 +170,7 @@ def _try_to_write(folder: Path) -> str | None:
 def _watches(shop: Shop) -> tuple[int, int] | None:
     if not _LIMIT.exists():
         return None
-    watched = (shop.inbox, shop.held, shop.requests, shop.root / "rules")
-    folders = within(_PATIENCE_S, lambda: sum(1 for top in watched for _ in os.walk(top)))
+    folders = within(_PATIENCE_S, lambda: sum(1 for top in shop.watched for _ in os.walk(top)))
     return (folders or 0, int(_LIMIT.read_text("ascii")))
 
 

@@ -14,6 +14,8 @@ from filmhand import durable
 from filmhand.delivery import publish
 from filmhand.delivery.sheet_ticket import TICKET
 from filmhand.errors import FilmhandError, JournalError
+from filmhand.gang.sheet import copies_on
+from filmhand.intake.away import OUT, place_of
 from filmhand.journal import jobs, rule_texts, sheets
 from filmhand.journal.journal import Journal
 from filmhand.journal.moves import Subject, begin_attempt
@@ -42,7 +44,7 @@ from filmhand.service.closing import Waiting
 from filmhand.service.decide import Mode, View, decide, stopped_by_space
 from filmhand.service.housekeeping import Housekeeping
 from filmhand.service.lay_out import LaidOut, lay_out
-from filmhand.service.listings import OUT, Listings, place_of
+from filmhand.service.listings import Listings
 from filmhand.service.make_sheet import make_sheet
 from filmhand.service.night_desk import NightDesk
 from filmhand.service.prepare import PARTS, Prepared, prepare
@@ -316,7 +318,7 @@ class Hand:
         laid: LaidOut = outcome.value
         film = sheets.Film(laid.film_width_mm, laid.length_mm, laid.why)
         sheets.seal(self._journal, current, laid.placements, film=film, rule=rule, at=self._clock.now())
-        copies = len({(one.job, one.copy) for one in laid.placements})
+        copies = len(copies_on(laid.placements))
         _log.info("sealed", sheet=sheet.name, copies=copies, length_mm=round(film.length_mm, 1), film=film.why, note=laid.note)
 
     def _make_sheet(self, action: MakeSheet) -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Set
 
+from filmhand.intake.away import OUT, place_of
 from filmhand.journal.records import Source
 from filmhand.service.actions import Action, Arrival, Claim, Deliver, EndList, MakeSheet, RemoveSource
 
@@ -10,13 +11,13 @@ def held_up(action: Action, away: Set[str]) -> bool:
     """Whether an action touches, or judges by, a place that is offline ("in/dark", "out")."""
     match action:
         case RemoveSource(folder=folder):
-            return f"in/{folder}" in away
+            return place_of(folder) in away
         case Claim(arrival=arrival):
-            return f"in/{arrival.file.folder}" in away
+            return place_of(arrival.file.folder) in away
         case EndList(job=job, missing=missing):
-            return bool(missing) and f"in/{job.folder}" in away
+            return bool(missing) and place_of(job.folder) in away
         case Deliver() | MakeSheet():
-            return "out" in away
+            return OUT in away
         case _:
             return False
 

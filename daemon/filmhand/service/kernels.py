@@ -6,6 +6,7 @@ that is not confined, and a confined child that still has to compile one does so
 
 import hashlib
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final, cast
@@ -40,7 +41,7 @@ def keep(house: House) -> None:
     """Compile what the rules of a shop need, once for each kind of rule; a minute or two in a new installation, then nothing."""
     settings = house.settings
     for rule in house.rules.values():
-        for name in rule.general.gang.printers or ("",):
+        for name in rule.general.gang.printer_names:
             printer = house.printers[name]
             if is_kept(rule, printer):
                 continue
@@ -114,7 +115,12 @@ def _line(rule: RuleFile, printer: Printer) -> str:
     """A digest of what decides which kernels are used, and of the sources that they are compiled from."""
     general = rule.general
     kinds = (general.halftone, general.output, general.gang.nest, general.gang.labels, general.gang.rotate, general.gang.cut)
-    texts = ((path, path.read_bytes()) for path in sorted(Path(filmhand.__file__).parent.rglob("*.py")))
-    sources = [(path.name, hashlib.sha256(text).hexdigest()) for path, text in texts if b"@compiled" in text or b"numba" in text]
-    digest = hashlib.sha256(repr((numba.__version__, kinds, printer.bits, printer.inks, sources)).encode())
+    digest = hashlib.sha256(repr((numba.__version__, kinds, printer.bits, printer.inks, _sources())).encode())
     return digest.hexdigest()
+
+
+@cache
+def _sources() -> list[tuple[str, str]]:
+    """Names and digests of the files that kernels are compiled from, as this program found them when it began."""
+    texts = ((path, path.read_bytes()) for path in sorted(Path(filmhand.__file__).parent.rglob("*.py")))
+    return [(path.name, hashlib.sha256(text).hexdigest()) for path, text in texts if b"@compiled" in text or b"numba" in text]

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
-from typing import Final
 
 from filmhand import durable
 from filmhand.gang.fill import Filled, fill_sheet, label_room, sheet_key
@@ -15,13 +14,11 @@ from filmhand.gang.labelled import Room, labelled
 from filmhand.gang.nest import Item
 from filmhand.gang.outline import Outline
 from filmhand.gang.shape import Shape, picture_placed
-from filmhand.gang.sheet import Placement
+from filmhand.gang.sheet import Placement, copies_on
 from filmhand.gang.stored import part_of
 from filmhand.journal.records import placement_values
 from filmhand.rules import GangRules, Printer
-from filmhand.service.prepare import OUTLINE
-
-_QUARTER: Final = 90
+from filmhand.service.prepare import OUTLINE, outline_in
 
 Shapes = Mapping[tuple[str, int], Shape]
 """By job and part: 0 for a design in one piece."""
@@ -73,7 +70,7 @@ def _filled(items: Sequence[Item], printer: Printer, task: LayOutTask) -> Filled
     durable.used(path)
     values, length_mm, note = json.loads(path.read_text("utf-8"))
     placements = tuple(Placement(*value[:-1]) for value in values)
-    placed = {(one.job, one.copy) for one in placements}
+    placed = set(copies_on(placements))
     return Filled(placements, length_mm, tuple(item for item in items if (item.job, item.copy) not in placed), note)
 
 
@@ -93,8 +90,7 @@ def _shape(outline: Outline, rules: GangRules, room: Room) -> Shape:
     """A design's outline, with room for its label where labels are printed and the widest film has room for both."""
     if not rules.labels:
         return Shape.plain(outline)
-    slanting = any(angle % _QUARTER for angle in rules.rotate)
-    return labelled(outline, gap_mm=rules.gap, nest=rules.nest, slanting=slanting, room=room)
+    return labelled(outline, gap_mm=rules.gap, nest=rules.nest, slanting=rules.is_slanting, room=room)
 
 
 def items_of(task: LayOutTask, shapes: Shapes) -> list[Item]:
@@ -121,5 +117,5 @@ def _outlines(folder: Path, *, mirror: bool) -> list[tuple[int, Outline]]:
 @lru_cache(maxsize=1024)
 def _outline(folder: Path, _written_ns: int, *, mirror: bool) -> Outline:
     """The outline in a folder; read anew once it was written anew."""
-    outline = Outline.from_json(json.loads((folder / OUTLINE).read_text("utf-8")))
+    outline = outline_in(folder)
     return outline.mirrored() if mirror else outline

@@ -10,18 +10,14 @@ from concurrent.futures import Future, wait
 from datetime import datetime
 from pathlib import Path
 from threading import Thread
-from typing import Final
 
 import structlog
 
 from filmhand import durable
-from filmhand.intake.away import Away, Heard, Known, judge
+from filmhand.intake.away import OUT, Away, Heard, Known, judge, place_of
 from filmhand.intake.listing import Entry, list_folder
 from filmhand.marker import has_marker, put_marker
 from filmhand.shop import House, Shop
-
-OUT: Final = "out"
-"""The place of the output folder; those of hot folders are `place_of` their names."""
 
 _log = structlog.get_logger()
 
@@ -83,11 +79,6 @@ class Listings:
             self._is_written = False
         else:
             self._is_written = True
-
-
-def place_of(folder: str) -> str:
-    """What a hot folder is called among the places."""
-    return f"in/{folder}"
 
 
 def remembered(shop: Shop) -> Known:

@@ -5,7 +5,9 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+from filmhand.service import pauses
 from filmhand.service.addresses import Address
+from filmhand.service.pauses import Pause
 
 MOST_LETTERS: Final = 200
 """When more wait, the oldest goes: what is new matters more, and the night's report has everything."""
@@ -36,19 +38,11 @@ class Letter:
 
 
 @dataclass(frozen=True)
-class Rest:
-    """How often in a row an address failed, and until when (monotonic seconds) it is left alone."""
-
-    failures: int
-    until: float
-
-
-@dataclass(frozen=True)
 class Outbox:
     """Letters, the oldest first, and the addresses that are left alone for a while."""
 
     letters: tuple[Letter, ...] = ()
-    resting: Mapping[Address, Rest] = field(default_factory=dict)
+    resting: Mapping[Address, Pause] = field(default_factory=dict)
 
     def put(self, notice: Notice, addresses: Iterable[Address], *, now: float) -> tuple["Outbox", int]:
         """With a letter to each address; and how many old ones had to go for them."""
@@ -66,18 +60,16 @@ class Outbox:
 
     def sent(self, letter: Letter) -> "Outbox":
         """It arrived, so its address answers."""
-        resting = {address: rest for address, rest in self.resting.items() if address != letter.address}
-        return Outbox(tuple(other for other in self.letters if other is not letter), resting)
+        return replace(self.dropped(letter), resting=pauses.after_success(self.resting, letter.address))
 
     def dropped(self, letter: Letter) -> "Outbox":
         """It will never be sent."""
         return replace(self, letters=tuple(other for other in self.letters if other is not letter))
 
-    def failed(self, letter: Letter, *, now: float) -> tuple["Outbox", Rest]:
+    def failed(self, letter: Letter, *, now: float) -> tuple["Outbox", Pause]:
         """Its address is left alone: half a minute, a minute, two …, at most an hour."""
-        before = self.resting.get(letter.address, Rest(0, now))
-        rest = Rest(before.failures + 1, now + min(LONGEST_S, FIRST_S * 2.0 ** min(before.failures, 16)))
-        return replace(self, resting={**self.resting, letter.address: rest}), rest
+        resting = pauses.after_failure(self.resting, letter.address, now=now, first_s=FIRST_S, longest_s=LONGEST_S)
+        return replace(self, resting=resting), resting[letter.address]
 
     def without_old(self, *, now: float) -> tuple["Outbox", tuple[Letter, ...]]:
         """Without letters that waited too long; and these."""

@@ -26,7 +26,7 @@ from filmhand.errors import MachineError
 from filmhand.estimate.hand import Hand, design_hand
 from filmhand.estimate.island_shares import island_shares
 from filmhand.gang.composed import CONTINUOUS
-from filmhand.gang.outline import film_beyond_mm, is_slanting, outline_of
+from filmhand.gang.outline import Outline, film_beyond_mm, outline_of
 from filmhand.gang.pieces import in_pieces
 from filmhand.gang.stored import part_of
 from filmhand.halftone.screening import film_screen_for
@@ -319,11 +319,16 @@ def _keep_one(separation: Separation, folder: Path, rule: Rule) -> None:
     """One of them. Where it may be turned to a slant angle its box gets a border: turned, film reaches beyond its last pixels."""
     pixel_mm = separation.width_mm / separation.coverage.shape[1]
     beyond_mm = film_beyond_mm(rule, pixel_mm=pixel_mm)
-    separation = bordered(separation, math.ceil(beyond_mm / pixel_mm) + 1 if is_slanting(rule) else 0)
+    separation = bordered(separation, math.ceil(beyond_mm / pixel_mm) + 1 if rule.gang.is_slanting else 0)
     separation.save(folder)
     width_mm, height_mm = separation.width_mm, separation.height_mm
     outline = outline_of(separation.coverage, width_mm=width_mm, height_mm=height_mm, beyond_mm=beyond_mm)
     (folder / OUTLINE).write_text(json.dumps(outline.to_json()), "utf-8")
+
+
+def outline_in(folder: Path) -> Outline:
+    """The outline of a prepared artwork, or of its piece, right-reading."""
+    return Outline.from_json(json.loads((folder / OUTLINE).read_text("utf-8")))
 
 
 def _size_facts(size: PrintedSize) -> dict[str, Any]:

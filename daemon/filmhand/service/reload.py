@@ -2,7 +2,7 @@
 
 from filmhand.errors import SettingsError
 from filmhand.service.addresses import read_file
-from filmhand.service.colour_files import check_colour_files
+from filmhand.service.colour_files import check_every_rule
 from filmhand.shop import House, Shop, Whence, load_house
 
 Stamp = tuple[tuple[str, int, int], ...]
@@ -23,9 +23,7 @@ def stamp(shop: Shop) -> Stamp:
 def load(shop: Shop) -> House:
     """All settings anew, with the folders that new rules need. SettingsError names what is wrong."""
     house = load_house(shop)
-    for rule in house.rules.values():
-        for name in rule.general.gang.printers or ("",):
-            check_colour_files(rule, printer=house.printers[name])
+    check_every_rule(house)
     if house.settings.notify_from is Whence.FILE:
         read_file(shop.root)
     try:

@@ -11,6 +11,7 @@ from jinja2 import Environment, PackageLoader
 
 from filmhand import durable
 from filmhand.estimate.hand import Hand, together
+from filmhand.gang.sheet import copies_on
 from filmhand.journal import jobs, night_events, sheets
 from filmhand.journal.journal import Journal
 from filmhand.journal.night_events import FailedAttempt, Told
@@ -155,11 +156,11 @@ def gather(journal: Journal, *, since: datetime, house: House | None = None, unt
             SheetLine(
                 name=sheet.name,
                 place=f"out/{sheet.place}",
-                copies=len({(one.job, one.copy) for one in sheets.placements(journal, sheet.id)}),
+                copies=len(copies_on(sheets.placements(journal, sheet.id))),
                 length_mm=sheet.length_mm,
                 estimate=sheet.facts["estimate"],
                 hand=Hand.from_json(sheet.facts["hand"]) if sheet.facts.get("hand") else None,
-                film=sheet.facts.get("film", {}).get("why", ""),
+                film=sheet.film_why,
                 orders=tuple(sheet.facts.get("orders") or ()),
             )
             for sheet in done
@@ -235,7 +236,7 @@ def _some(heading: str, lines: list[str]) -> list[str]:
 
 
 def _named(line: JobLine) -> str:
-    worst = max(line.job.findings, key=lambda finding: finding.severity, default=None)
+    worst = line.job.worst
     why = "" if worst is None else f": {words.tame(str(worst.message))}"
     return f"{words.tame(line.job.shown_name)}{why}"
 

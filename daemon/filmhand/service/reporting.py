@@ -1,10 +1,9 @@
 """When the night's report is written: pure."""
 
 from collections.abc import Iterable
-from datetime import datetime, time, timedelta
-from typing import Final
+from datetime import datetime, time
 
-_DAY: Final = timedelta(days=1)
+from filmhand.times import DAY, next_time
 
 
 def report_due(clocks: Iterable[time], *, last: datetime | None, now: datetime) -> datetime | None:
@@ -15,15 +14,9 @@ def report_due(clocks: Iterable[time], *, last: datetime | None, now: datetime) 
     the hour at which summer time begins or ends makes no second report, and leaves none out.
     """
     wall = now.replace(tzinfo=None)
-    passed = [_latest(clock, wall) for clock in clocks]
+    passed = [next_time(clock, wall) - DAY for clock in clocks]
     if not passed or last is None:
         return None
     due, reported = max(passed), last.replace(tzinfo=None)
-    was_ahead = reported > wall + _DAY  # the clock was wrong then, or is now: one report sets it right
+    was_ahead = reported > wall + DAY  # the clock was wrong then, or is now: one report sets it right
     return due.replace(tzinfo=now.tzinfo) if due > reported or was_ahead else None
-
-
-def _latest(clock: time, wall: datetime) -> datetime:
-    """The last time that the wall clock showed this time of day."""
-    today = datetime.combine(wall.date(), clock.replace(tzinfo=None))
-    return today if today <= wall else today - _DAY

@@ -14,17 +14,13 @@ from filmhand.shop import House
 
 _log = structlog.get_logger()
 
-RULE = "rule"
-"""The fact of a sheet that holds its rule's digest."""
-
 
 def rule_of(journal: Journal, house: House, what: Job | SheetRecord) -> RuleFile:
     """Its own version while that can be had; the rule as it stands now where it was never kept, or cannot be read any more."""
     now = house.rules[what.folder]
-    digest = what.rule_digest if isinstance(what, Job) else str(what.facts.get(RULE, ""))
-    if digest in {"", now.digest}:
+    if what.rule_digest in {"", now.digest}:
         return now
-    text = rule_texts.text_of(journal, digest)
+    text = rule_texts.text_of(journal, what.rule_digest)
     try:
         return now if text is None else _parsed(text, now.path)
     except SettingsError as problem:  # written for an earlier filmhand

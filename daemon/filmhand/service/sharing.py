@@ -7,7 +7,6 @@ stays with its printer, for its colours are that printer's.
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from statistics import fmean
-from typing import Final
 
 from filmhand.journal import jobs, sheets
 from filmhand.journal.journal import Journal
@@ -15,8 +14,7 @@ from filmhand.journal.records import Job, SheetRecord
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.printer import Printer
 from filmhand.shop import Shop
-
-_MM2_PER_M2: Final = 1e6
+from filmhand.units import MM2_PER_M2
 
 
 def least_loaded(names: Sequence[str], printers: Mapping[str, Printer], film_m2: Mapping[str, float]) -> str:
@@ -47,7 +45,7 @@ def reckoned(waiting: Iterable[Job], on_film: Iterable[SheetRecord]) -> dict[str
         area = _copy_m2(job)
         film[job.printer] += job.copies * (mean if area is None else area)
     for sheet in on_film:
-        film[sheet.printer] += sheet.film_width_mm * sheet.length_mm / _MM2_PER_M2
+        film[sheet.printer] += sheet.film_width_mm * sheet.length_mm / MM2_PER_M2
     return dict(film)
 
 
@@ -55,10 +53,10 @@ def _copy_m2(job: Job) -> float | None:
     """The box of one copy; None where it is not known yet."""
     if "width_mm" not in job.prepared:
         return None
-    return float(job.prepared["width_mm"] * job.prepared["height_mm"]) / _MM2_PER_M2
+    return float(job.prepared["width_mm"] * job.prepared["height_mm"]) / MM2_PER_M2
 
 
 def _not_taken(shop: Shop, journal: Journal) -> list[SheetRecord]:
-    """Delivered sheets that still lie in the output folder of a printer of several."""
-    found = (sheets.find(journal, path.name) for path in shop.out.glob("*/*/*") if path.is_dir())
+    """Delivered sheets that still lie in the output folder."""
+    found = (sheets.find(journal, name) for name in shop.handed_over())
     return [sheet for sheet in found if sheet is not None and sheet.stage is SheetStage.DELIVERED]

@@ -1,6 +1,5 @@
 """What a made sheet takes, as its ticket says it: the whole, its hand, and each order's share."""
 
-import json
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -11,10 +10,9 @@ from filmhand.estimate.estimate import Estimate, estimate, ink_ml_of
 from filmhand.estimate.hand import sheet_hand
 from filmhand.estimate.orders import Design, orders_json, orders_of, taken_m2
 from filmhand.gang.composed import Composed
-from filmhand.gang.outline import Outline
-from filmhand.gang.sheet import Sheet
+from filmhand.gang.sheet import Sheet, copies_on
 from filmhand.rules import Nest, Printer, Rule
-from filmhand.service.prepare import OUTLINE
+from filmhand.service.prepare import outline_in
 
 
 def sheet_figures(
@@ -40,7 +38,7 @@ def _designs(facts: Mapping[str, CopyFacts], folders: Mapping[tuple[str, int], P
     """By job, with the area of each of its pieces on the film."""
     taken: dict[str, dict[int, float]] = {}
     for (job, part), folder in folders.items():
-        outline = Outline.from_json(json.loads((folder / OUTLINE).read_text("utf-8")))
+        outline = outline_in(folder)
         area = outline.width_mm * outline.height_mm if by_box else outline.taken_mm2(0.0)
         taken.setdefault(job, {})[part] = area
     return {job: Design(one.ticket.order, one.shown_name, taken[job], one.hand) for job, one in facts.items()}
@@ -48,6 +46,5 @@ def _designs(facts: Mapping[str, CopyFacts], folders: Mapping[tuple[str, int], P
 
 def _hand(laid: Estimate, sheet: Sheet, facts: Mapping[str, CopyFacts], printer: Printer) -> dict[str, Any] | None:
     """Of all copies, a copy in pieces counted once."""
-    copies = dict.fromkeys((item.job, item.copy) for item in sheet.placements)
-    hand = sheet_hand(laid, [facts[job].hand for job, _ in copies], printer=printer)
+    hand = sheet_hand(laid, [facts[job].hand for job, _ in copies_on(sheet.placements)], printer=printer)
     return None if hand is None else hand.to_json()

@@ -68,7 +68,7 @@ def make_sheet_task(shop: Shop, house: House, sheet: SheetRecord, *, contents: C
         target=shop.staging / f"{sheet.name}.{sheet.attempt}.part",
         shop=house.settings.name,
         at=at,
-        film=sheet.facts.get("film", {}).get("why", ""),
+        film=sheet.film_why,
     )
 
 

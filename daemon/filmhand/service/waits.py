@@ -10,6 +10,7 @@ from filmhand.journal.records import Job, SheetRecord
 from filmhand.journal.states import ACTIVE_SHEETS, JobStage, SheetStage
 from filmhand.service import night_words as words
 from filmhand.shop import House
+from filmhand.words import counted
 
 
 @dataclass(frozen=True)
@@ -36,8 +37,7 @@ def what_waits(journal: Journal, house: House) -> tuple[WaitLine, ...]:
 
 def _held_jobs(journal: Journal) -> Iterator[WaitLine]:
     for job in jobs.by_stage(journal, JobStage.HOLDING, JobStage.HELD):
-        worst = max(job.findings, key=lambda finding: finding.severity, default=None)
-        why = str(worst.message) if worst is not None else "a person must decide"
+        why = str(job.worst.message) if job.worst is not None else "a person must decide"
         yield WaitLine(job.shown_name, why, job.since, words.HELD_DO.format(id=job.id))
 
 
@@ -56,7 +56,7 @@ def _sheets(journal: Journal, house: House) -> Iterator[WaitLine]:
 def _open(sheet: SheetRecord, unplaced: list[tuple[Job, int]], house: House) -> tuple[str, str, datetime]:
     """An open sheet: how much waits for it, what closes it, and since when the oldest waits."""
     copies = sum(number for _, number in unplaced)
-    what = f"{sheet.folder}: {_counted(copies, 'copy', 'copies')} of {_counted(len(unplaced), 'file', 'files')}"
+    what = f"{sheet.folder}: {counted(copies, 'copy', 'copies')} of {counted(len(unplaced), 'file', 'files')}"
     is_there = sheet.folder in house.rules and sheet.printer in house.printers
     why = words.closes(house.rules[sheet.folder].general.gang.close) if is_there else words.NO_RULE
     return what, why, min(job.since for job, _ in unplaced)
@@ -66,7 +66,7 @@ def _to_prepare(journal: Journal, house: House) -> Iterator[WaitLine]:
     claimed = jobs.by_stage(journal, JobStage.CLAIMED)
     for folder in sorted({job.folder for job in claimed}):
         here = [job for job in claimed if job.folder == folder]
-        why = words.PREPARING.format(count=len(here), files="file" if len(here) == 1 else "files")
+        why = words.PREPARING.format(files=counted(len(here), "file", "files"))
         lost = folder not in house.rules or any(job.printer not in house.printers for job in here)
         yield WaitLine(folder, f"{why}: {words.NO_RULE}" if lost else why, min(job.since for job in here))
 
@@ -76,7 +76,3 @@ def _lists(journal: Journal) -> Iterator[WaitLine]:
     for job in jobs.by_stage(journal, JobStage.EXPECTING):
         missing = sum(line.list == job.id for line in expected)
         yield WaitLine(job.shown_name, words.LIST_WAITS.format(count=missing), job.since)
-
-
-def _counted(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
