@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from filmhand.gang.cells import Cells
 from filmhand.gang.outline import Outline
 from filmhand.gang.sheet import Placement
-from filmhand.gang.turn import turned, turned_box
+from filmhand.gang.turn import direction, turned, turned_box
 from filmhand.printer import Printer
 
 _ROUNDING_MM: Final = 0.02
@@ -99,11 +99,16 @@ def _film(cells: Cells, width_mm: float, height_mm: float) -> _Film:
 
 def _beyond(placement: Placement, outline: Outline, area: Area) -> float:
     """How far a copy reaches out of the printable area, mm; at most 0 where it does not."""
-    film = _film(outline.cells, outline.width_mm, outline.height_mm)
-    points = _on_film(film.corners, placement, outline)
-    left, top = points.min(axis=0)
-    right, bottom = points.max(axis=0)
-    return float(max(area.left - left, area.top - top, right - area.right, bottom - area.bottom))
+    left, top, right, bottom = _extent(outline.cells, outline.width_mm, outline.height_mm, placement.rotation_deg)
+    x, y = _origin(placement, outline)
+    return float(max(area.left - x - left, area.top - y - top, x + right - area.right, y + bottom - area.bottom))
+
+
+@lru_cache(maxsize=1024)
+def _extent(cells: Cells, width_mm: float, height_mm: float, rotation_deg: float) -> tuple[float, float, float, float]:
+    """The box around a picture's film turned about its top left corner: left, top, right, bottom."""
+    xs, ys = turned(_film(cells, width_mm, height_mm).corners, rotation_deg).T
+    return float(xs.min()), float(ys.min()), float(xs.max()), float(ys.max())
 
 
 def _neighbours(placements: Sequence[Placement], gap_mm: float) -> Iterator[tuple[int, int]]:
@@ -132,51 +137,45 @@ def _from_corners(one: Placement, one_outline: Outline, other: Placement, other_
     """Least distance from a copy's corners to another's cells: between two sets of boxes one end is always a corner."""
     film = _film(one_outline.cells, one_outline.width_mm, one_outline.height_mm)
     target = _film(other_outline.cells, other_outline.width_mm, other_outline.height_mm)
-    points = _on_film(film.corners, one, one_outline)
-    near = np.all(
-        (points > (other.x_mm - gap_mm, other.y_mm - gap_mm))
-        & (points < (other.x_mm + other.width_mm + gap_mm, other.y_mm + other.height_mm + gap_mm)),
-        axis=1,
-    )
-    local = _in_picture(points[near], other, other_outline)
+    shift = turned(_origin(one, one_outline) - _origin(other, other_outline), -other.rotation_deg)
+    move = (*direction(one.rotation_deg - other.rotation_deg), float(shift[0]), float(shift[1]))
     shape = (other_outline.cells.rows, other_outline.cells.columns)
-    return float(_nearest(local, (target.bits, target.starts, target.columns), shape, target.cell_mm, gap_mm))
+    return float(_nearest(film.corners, move, (target.bits, target.starts, target.columns), shape, target.cell_mm, gap_mm))
 
 
-def _on_film(points: NDArray[np.float64], placement: Placement, outline: Outline) -> NDArray[np.float64]:
-    """Points of the upright picture where the placement lays them."""
+def _origin(placement: Placement, outline: Outline) -> NDArray[np.float64]:
+    """Where the upright picture's top left corner lies on film."""
     left, top, _, _ = turned_box(outline.width_mm, outline.height_mm, placement.rotation_deg)
-    laid: NDArray[np.float64] = turned(points, placement.rotation_deg) + np.array([placement.x_mm - left, placement.y_mm - top])
-    return laid
-
-
-def _in_picture(points: NDArray[np.float64], placement: Placement, outline: Outline) -> NDArray[np.float64]:
-    """The inverse of `_on_film`."""
-    left, top, _, _ = turned_box(outline.width_mm, outline.height_mm, placement.rotation_deg)
-    shift = np.array([placement.x_mm - left, placement.y_mm - top])
-    return turned(points - shift, -placement.rotation_deg)
+    return np.array([placement.x_mm - left, placement.y_mm - top])
 
 
 @numba.njit(cache=True)
-def _nearest(points, film, shape, cell_mm, limit):  # type: ignore[no-untyped-def]
-    """Least distance from any point to any set cell, but no more than `limit`; _SAME_PLACE where a point lies in a cell."""
+def _nearest(corners, move, film, shape, cell_mm, limit):  # type: ignore[no-untyped-def]
+    """Least distance from any corner to any set cell, but no more than `limit`; _SAME_PLACE where a corner lies in a cell.
+
+    `move`: cosine, sine and shift that carry the corners into the picture of the cells.
+    """
+    cos, sin, right, down = move
     bits, starts, columns = film
     rows, across = shape
     width, height = cell_mm
     best = limit
-    for k in range(len(points)):
-        x, y = points[k, 0], points[k, 1]
+    for k in range(len(corners)):
+        x = corners[k, 0] * cos + corners[k, 1] * sin + right
+        y = corners[k, 1] * cos - corners[k, 0] * sin + down
+        if not (-best < x < across * width + best and -best < y < rows * height + best):
+            continue
         row, column = int(np.floor(y / height)), int(np.floor(x / width))
         if 0 <= row < rows and 0 <= column < across:
             place = row * across + column
             if bits[place >> 3] >> (7 - (place & 7)) & 1:
                 return _SAME_PLACE
         for r in range(max(0, int((y - best) / height)), min(rows, int((y + best) / height) + 1)):
-            down = max(r * height - y, y - (r + 1) * height, 0.0)
+            below = max(r * height - y, y - (r + 1) * height, 0.0)
             low, high = starts[r], starts[r + 1]
             i = low + np.searchsorted(columns[low:high], int(np.floor((x - best) / width)))
             while i < high and columns[i] * width < x + best:
-                right = max(columns[i] * width - x, x - (columns[i] + 1) * width, 0.0)
-                best = min(best, np.hypot(right, down))
+                beside = max(columns[i] * width - x, x - (columns[i] + 1) * width, 0.0)
+                best = min(best, np.hypot(beside, below))
                 i += 1
     return best

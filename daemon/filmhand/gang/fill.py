@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import accumulate, groupby
+from time import monotonic
 from typing import Final
 
 from filmhand.errors import SettingsError
@@ -26,6 +27,7 @@ _TRIES: Final = 3
 _TRIES_IN_HASTE: Final = 2
 _AT_LEISURE: Final = 5
 """Sheets that may each take all of the rule's time; where more wait, they share the time of so many."""
+_WORTH_A_TRY_S: Final = 2.0
 _PACKINGS_TO_COUNT: Final = 12
 _MOST_REFUSALS: Final = 12
 _CAREFUL: Final = 0.995
@@ -215,15 +217,19 @@ def _improved(copies: Sequence[Copy], safe: _Choice, strip: _Strip, seed: int) -
     areas = [_area(copy, strip.rules.gap) for copy in copies]
     is_easy = len(safe.chosen) == len(copies) and sum(areas) <= _EASY_DENSITY * strip.room_mm2
     tries = strip.tries if strip.rules.nest is Nest.OUTLINE and not is_easy else 1
-    rules = strip.rules.model_copy(update={"seconds": strip.rules.seconds / tries})
     best, tried, density = safe, set[tuple[int, ...]](), _USUAL_DENSITY
-    for _ in range(tries):
+    ends = monotonic() + strip.rules.seconds
+    for left in range(tries, 0, -1):
+        seconds = (ends - monotonic()) / left
+        if best is not safe and seconds < _WORTH_A_TRY_S:
+            break
         chosen = _expected(areas, density * strip.room_mm2)
         if strip.rules.nest is Nest.BOX or _rank(chosen, areas) < _rank(best.chosen, areas):
             chosen = best.chosen
         if chosen in tried:
             break
         tried.add(chosen)
+        rules = strip.rules.model_copy(update={"seconds": max(seconds, _WORTH_A_TRY_S)})
         layout = nest(_pieces(copies[place] for place in chosen), width_mm=strip.width_mm, rules=rules, seed=seed)
         choice = _Choice(chosen, layout)
         density = _CAREFUL * _density(choice, areas, strip)

@@ -117,14 +117,8 @@ class _Grid:
     @classmethod
     def of(cls, host: Outline, hole: int, gap_mm: float) -> "_Grid | None":
         """A hole's grid; None where nothing is left of it inside the gap."""
-        inner = without_slits(np.array(host.holes[hole])).buffer(-gap_mm * _ARC, quad_segs=16)
-        if inner.is_empty:
-            return None
-        left, top, right, bottom = inner.bounds
-        side = max(_FINEST_MM, max(right - left, bottom - top) / _SQUARES_ALONG)
-        shape = int((bottom - top) / side) + 2, int((right - left) / side) + 2
-        free = _centres_in(inner.buffer(-_HALF_DIAGONAL * side), shape, (left, top), side)
-        return cls((~free).astype(np.float32), (left, top), side)
+        bare = _bare(host, hole, gap_mm)
+        return None if bare is None else cls(bare.blocked.astype(np.float32), bare.start_mm, bare.side_mm)
 
     def lay(self, kind: Outline, trials: _Trials) -> tuple[float, float, float] | None:
         """Lay a copy where it hugs what is there: its origin and turn, or None; the squares it and its gap take are blocked."""
@@ -158,6 +152,28 @@ class _Grid:
         hugs = cv2.matchTemplate(np.pad(self.blocked, _HUG_SQUARES, constant_values=1), near, cv2.TM_CCORR).round()
         row, column = np.unravel_index(int(np.argmax(np.where(free, hugs, -1.0))), free.shape)
         return float(hugs[row, column] / near.sum()), int(row), int(column)
+
+
+@dataclass(frozen=True)
+class _Bare:
+    """A hole on squares, nothing in it yet. `blocked`: rows × columns bool; `start_mm`: the first square's corner."""
+
+    blocked: NDArray[np.bool_]
+    start_mm: tuple[float, float]
+    side_mm: float
+
+
+@lru_cache(maxsize=256)
+def _bare(host: Outline, hole: int, gap_mm: float) -> _Bare | None:
+    """Kept: insetting a hole costs more than all trials in it, and it is wanted again for each copy and each layout."""
+    inner = without_slits(np.array(host.holes[hole])).buffer(-gap_mm * _ARC, quad_segs=16)
+    if inner.is_empty:
+        return None
+    left, top, right, bottom = inner.bounds
+    side = max(_FINEST_MM, max(right - left, bottom - top) / _SQUARES_ALONG)
+    shape = int((bottom - top) / side) + 2, int((right - left) / side) + 2
+    free = _centres_in(inner.buffer(-_HALF_DIAGONAL * side), shape, (left, top), side)
+    return _Bare(~free, (left, top), side)
 
 
 @lru_cache(maxsize=1024)

@@ -11,7 +11,7 @@ _QUARTERS: Final = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0
 
 def turned(points_mm: NDArray[np.float64], rotation_deg: float) -> NDArray[np.float64]:
     """Points n×2 (x right, y down, mm) turned about the origin, counter-clockwise as seen."""
-    cos, sin = _direction(rotation_deg)
+    cos, sin = direction(rotation_deg)
     result: NDArray[np.float64] = points_mm @ np.array([[cos, -sin], [sin, cos]])
     return result
 
@@ -24,7 +24,7 @@ def turned_box(width_mm: float, height_mm: float, rotation_deg: float) -> tuple[
     return float(left), float(top), float(right - left), float(bottom - top)
 
 
-def _direction(rotation_deg: float) -> tuple[float, float]:
+def direction(rotation_deg: float) -> tuple[float, float]:
     """Cosine and sine, exact at quarter turns."""
     angle = rotation_deg % 360.0
     return _QUARTERS.get(angle) or (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
