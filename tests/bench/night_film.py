@@ -7,8 +7,8 @@ are laid on the starter printer's film, a sheet or more a hot folder, by its rul
 in the holes of rings and frames and without, and with labels. Boxes: filmhand's own packing of them. Shelves: next-fit
 decreasing height (Coffman, Garey, Johnson and Tarjan, "Performance bounds for level-oriented two-dimensional packing
 algorithms", SIAM J. Comput. 9, 1980), each box lying on its longer side or all as drawn, whichever is shorter; it is written
-here for comparison and no part of filmhand. Lengths in mm with the margins at both ends of a sheet; seconds are those of laying
-out. `--prepared`: keep the prepared designs there, or use those. Nothing here is asserted.
+here for comparison and no part of filmhand. Lengths in mm with margins and marks at both ends of a sheet; seconds are those of
+laying out. `--prepared`: keep the prepared designs there, or use those. Nothing here is asserted.
 """
 
 import argparse
@@ -23,6 +23,7 @@ from filmhand.cli.new import make
 from filmhand.demo.draw import DemoFile, draw_artworks
 from filmhand.gang.fill import fill_sheet
 from filmhand.intake.read_ticket import read_ticket
+from filmhand.marks.sheet_marks import foot_mm, head_mm
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Nest
 from filmhand.service import reload
@@ -100,10 +101,11 @@ def by_shelves(orders: LayOutTask) -> Laid:
     task = replace(orders, rules=orders.rules.model_copy(update={"labels": False}))
     drawn = [(item.outline.width_mm, item.outline.height_mm) for item in items_of(task, shapes_of(task))]
     width, began = task.printer.printable_width, time.perf_counter()
+    ends = 2 * task.printer.margin + head_mm(task.rules) + foot_mm(task.rules)
     lying = [(max(size), min(size)) if max(size) <= width else (min(size), max(size)) for size in drawn]
     upright = [size if size[0] <= width else size[::-1] for size in drawn]
     length = min(shelves(sizes, width_mm=width, gap_mm=task.rules.gap) for sizes in (lying, upright))
-    return Laid((length + 2 * task.printer.margin,), time.perf_counter() - began)
+    return Laid((length + ends,), time.perf_counter() - began)
 
 
 def shelves(sizes: Sequence[Size], *, width_mm: float, gap_mm: float) -> float:
@@ -117,20 +119,14 @@ def shelves(sizes: Sequence[Size], *, width_mm: float, gap_mm: float) -> float:
     return length + depth
 
 
-def main() -> None:
-    """A column a hot folder."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seconds", type=float, default=20.0)
-    parser.add_argument("--prepared", type=Path)
-    chosen = parser.parse_args()
-    with tempfile.TemporaryDirectory() as scratch:
-        orders = night(chosen.prepared or Path(scratch))
+def compared(orders: Mapping[str, LayOutTask], seconds: float) -> None:
+    """A column a hot folder, a row a way."""
     ways: Mapping[str, Callable[[LayOutTask], Laid]] = {
         "shelves of boxes": by_shelves,
         "boxes": lambda one: by_filmhand(one, nest=Nest.BOX),
-        "outlines, holes left empty": lambda one: by_filmhand(one, nest=Nest.OUTLINE, inside=False, seconds=chosen.seconds),
-        "outlines, art in holes": lambda one: by_filmhand(one, nest=Nest.OUTLINE, inside=True, seconds=chosen.seconds),
-        "outlines with labels": lambda one: by_filmhand(one, nest=Nest.OUTLINE, labels=True, seconds=chosen.seconds),
+        "outlines, holes left empty": lambda one: by_filmhand(one, nest=Nest.OUTLINE, inside=False, seconds=seconds),
+        "outlines, art in holes": lambda one: by_filmhand(one, nest=Nest.OUTLINE, inside=True, seconds=seconds),
+        "outlines with labels": lambda one: by_filmhand(one, nest=Nest.OUTLINE, labels=True, seconds=seconds),
     }
     print(f"{'film, mm':28} {' '.join(f'{name:>14}' for name in orders)} {'together':>14}   of shelves  seconds")
     print(f"{'copies':28} {' '.join(f'{sum(len(copies) for _, copies, _ in one.waiting):14}' for one in orders.values())}")
@@ -140,9 +136,18 @@ def main() -> None:
         total = sum(sum(one.lengths) for one in laid)
         whole = whole or total
         lengths = " ".join(f"{sum(one.lengths):10.0f} ({len(one.lengths)})" for one in laid)
-        seconds = sum(one.seconds for one in laid)
-        print(f"{name:28} {lengths} {total:14.0f} {total / whole:12.1%} {seconds:8.1f}", flush=True)
+        print(f"{name:28} {lengths} {total:14.0f} {total / whole:12.1%} {sum(one.seconds for one in laid):8.1f}", flush=True)
     print("(in brackets: sheets)")
+
+
+def main() -> None:
+    """Prepare, then lay out."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seconds", type=float, default=20.0)
+    parser.add_argument("--prepared", type=Path)
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as scratch:
+        compared(night(chosen.prepared or Path(scratch)), chosen.seconds)
 
 
 if __name__ == "__main__":
