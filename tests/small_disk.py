@@ -15,10 +15,11 @@ _MOUNT = 'mount -t tmpfs -o size="$1" small "$2" && shift 2 && exec "$@"'
 def _is_there(place: Path) -> bool:
     if shutil.which("unshare") is None:
         return False
-    return subprocess.run(_command(place, 1, "true"), capture_output=True, check=False).returncode == 0
+    return subprocess.run(command_on_small_disk(place, 1, "true"), capture_output=True, check=False).returncode == 0
 
 
-def _command(place: Path, mib: int, *command: str) -> list[str]:
+def command_on_small_disk(place: Path, mib: int, *command: str) -> list[str]:
+    """A command that runs another with an empty disk mounted at `place`."""
     return ["unshare", "-Urm", "sh", "-c", _MOUNT, "sh", f"{mib}m", str(place), *command]
 
 
@@ -29,7 +30,7 @@ def run_on_small_disk(place: Path, mib: int, script: str, *words: str | Path) ->
     """
     if not _is_there(place):
         pytest.skip("needs unshare(1) and user namespaces, which this machine does not allow")
-    command = _command(place, mib, sys.executable, "-c", _PRELUDE + script, str(place), *map(str, words))
+    command = command_on_small_disk(place, mib, sys.executable, "-c", _PRELUDE + script, str(place), *map(str, words))
     done = subprocess.run(command, capture_output=True, text=True, timeout=240, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout

@@ -117,12 +117,12 @@ def archive(*pictures: bytes) -> bytes:
     return buffer.getvalue()
 
 
-def document(pages: int) -> bytes:
+def document(pages: int, *, tint: float = 0.2) -> bytes:
     """A PDF whose pages hold two squares each, corner to corner."""
     made = pikepdf.new()
     for page in range(pages):
         made.add_blank_page(page_size=(113, 113))
-        made.pages[page].Contents = made.make_stream(f"0.{page + 3} 0.2 0.8 rg 10 10 50 50 re 55 55 48 48 re f".encode())
+        made.pages[page].Contents = made.make_stream(f"0.{page + 3} {tint:.6f} 0.8 rg 10 10 50 50 re 55 55 48 48 re f".encode())
     buffer = io.BytesIO()
     made.save(buffer, deterministic_id=True)
     return buffer.getvalue()
@@ -200,11 +200,21 @@ def owned(shop: Path) -> set[str]:
     return {row["digest"] for row in _jobs(shop / ".filmhand" / "journal.sqlite")}
 
 
+def journal_rows(journal: Path, query: str) -> list[sqlite3.Row]:
+    """What a query of a journal yields."""
+    connection = sqlite3.connect(journal)
+    connection.row_factory = sqlite3.Row
+    try:
+        return connection.execute(query).fetchall()
+    finally:
+        connection.close()
+
+
 def _jobs(journal: Path) -> list[sqlite3.Row]:
     """All jobs; none where the program was killed before it had made the journal, step by step."""
-    if not journal.exists() or not _rows(journal, "SELECT 1 FROM pragma_table_info('job') WHERE name = 'role'"):
+    if not journal.exists() or not journal_rows(journal, "SELECT 1 FROM pragma_table_info('job') WHERE name = 'role'"):
         return []
-    return _rows(journal, "SELECT id, digest, stage, copies, role FROM job")
+    return journal_rows(journal, "SELECT id, digest, stage, copies, role FROM job")
 
 
 def _lost(shop: Path, customer: Customer, rows: list[sqlite3.Row]) -> Iterator[str]:
@@ -243,13 +253,13 @@ def _incomplete(shop: Path, taken: Path) -> Iterator[str]:
 def _placed_twice(journal: Path) -> Iterator[str]:
     """2: each copy on at most one live sheet."""
     query = "SELECT job, copy, count(*) AS n FROM placement WHERE live GROUP BY job, copy HAVING n > 1"
-    for row in _rows(journal, query):
+    for row in journal_rows(journal, query):
         yield f"2 one place: copy {row['copy']} of {row['job']} lies on {row['n']} sheets"
 
 
 def _not_once(shop: Path, taken: Path, journal: Path) -> Iterator[str]:
     """4: what the journal says was delivered was, once; nothing stays in staging."""
-    delivered = sorted(row["name"] for row in _rows(journal, "SELECT name FROM sheet WHERE stage = 'delivered'"))
+    delivered = sorted(row["name"] for row in journal_rows(journal, "SELECT name FROM sheet WHERE stage = 'delivered'"))
     visible = sorted(path.name for path in (*(shop / "out").glob("small/*"), *taken.glob("*")))
     if delivered != visible:
         yield f"4 once: delivered {delivered}, handed over {visible}"
@@ -263,7 +273,8 @@ def _not_conserved(customer: Customer, rows: list[sqlite3.Row], shop: Path, take
     prints = [row for row in rows if row["role"] == "artwork"]
     made = Counter((row["digest"], row["copies"]) for row in prints)
     if made != customer.ordered:
-        yield f"6 conservation: ordered {customer.ordered}, became {made}"
+        lost, extra = customer.ordered - made, made - customer.ordered
+        yield f"6 conservation: ordered and not become jobs {dict(lost)}, jobs not ordered {dict(extra)}"
     apart = sorted(row["digest"] for row in rows if row["role"] != "artwork")
     if apart != sorted(customer.taken_apart):
         yield f"6 conservation: {len(customer.taken_apart)} containers became {len(apart)}"
@@ -278,12 +289,3 @@ def _not_conserved(customer: Customer, rows: list[sqlite3.Row], shop: Path, take
             yield f"5 fencing: {row['id']} ended as {row['stage']}"
         if sorted(printed.get(row["id"], [])) != expected:
             yield f"6 conservation: {row['id']} ({row['stage']}) printed {printed.get(row['id'])}, ordered {row['copies']}"
-
-
-def _rows(journal: Path, query: str) -> list[sqlite3.Row]:
-    connection = sqlite3.connect(journal)
-    connection.row_factory = sqlite3.Row
-    try:
-        return connection.execute(query).fetchall()
-    finally:
-        connection.close()
