@@ -83,7 +83,8 @@ class Night:
         # It may end while it is looked at; on a full disk SQLite may have no room to open the journal for us.
         with suppress(OSError, ValueError, sqlite3.OperationalError):
             pid = self.service.pid
-            children = [int(one) for one in Path(f"/proc/{pid}/task/{pid}/children").read_text("ascii").split()]
+            tasks = Path(f"/proc/{pid}/task").glob("*/children")  # each thread has children of its own
+            children = [int(one) for task in tasks for one in task.read_text("ascii").split()]
             unfinished = journal_rows(self.shop / ".filmhand" / "journal.sqlite", _UNFINISHED)[0]["n"]
             opened = len(list(Path(f"/proc/{pid}/fd").iterdir()))
             free = shutil.disk_usage(self.shop).free >> 20
