@@ -50,6 +50,11 @@ class Point:
     line: str
     """The call as strace showed it in the untouched run."""
 
+    @property
+    def changes_nothing(self) -> bool:
+        """Whether it opens a file to read it: killed before that, a shop is as it is before the change that comes next."""
+        return self.call == "openat" and "O_RDONLY" in self.line and "O_CREAT" not in self.line
+
 
 class Customer:
     """Drops files, and knows what was dropped and which jobs that must become."""

@@ -1,7 +1,10 @@
 """Work in a capped child: a result, or the cause that there is none; the parent always goes on."""
 
 import os
+import sys
 import time
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -29,6 +32,12 @@ def _die() -> None:
     os.abort()
 
 
+def _is_warm() -> list[Any]:
+    """Whether numba's registries were read before; and how many threads the server process has that forked us."""
+    tasks = Path(f"/proc/{os.getppid()}/task")
+    return ["numba.np.linalg" in sys.modules, len(list(tasks.iterdir())) if tasks.is_dir() else 1]
+
+
 def _raise(problem: Exception) -> None:
     raise problem
 
@@ -36,6 +45,11 @@ def _raise(problem: Exception) -> None:
 def test_a_result_comes_back() -> None:
     """Whatever the work returns."""
     assert run_capped(_double, 21, caps=CAPS) == Done(42)
+
+
+def test_a_child_finds_the_compiler_warm() -> None:
+    """What the first kernel of a process costs was paid by the server process, which has one thread: forking it is safe."""
+    assert run_capped(_is_warm, caps=CAPS) == Done([True, 1])
 
 
 def test_too_long() -> None:

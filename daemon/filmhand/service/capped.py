@@ -36,6 +36,7 @@ _PRELOAD: Final = [
     "filmhand.service.lay_out",
     "filmhand.service.make_sheet",
     "filmhand.service.kernels",
+    "filmhand.service.warm",
 ]
 _MOST_OPEN: Final = 4096
 """Open files: a sheet of many designs reads several of each."""
