@@ -15,7 +15,7 @@ from filmhand.journal.states import JobStage, SheetStage
 from filmhand.rules import RuleFile
 from filmhand.service import actions, pauses
 from filmhand.service.closing import Waiting
-from filmhand.service.decide import Mode, View, decide
+from filmhand.service.decide import CLAIMS_AT_ONCE, Mode, View, decide
 from some_records import a_job, a_sheet
 
 NOW = datetime(2031, 5, 4, 22, 0, 30, tzinfo=UTC)
@@ -223,3 +223,10 @@ def test_a_line_is_followed_once() -> None:
     first, second = _arrival("a.png"), _arrival("A.PNG")
     line = _line("a.png")
     assert _decide(_view(arrivals=(first, second), expected=(line,))) == (actions.Claim(first, (line,)), actions.Claim(second))
+
+
+def test_a_burst_is_claimed_bit_by_bit_in_the_order_it_came_in() -> None:
+    """Row 18: so many at a time, the first first; what was not taken is there at the next look."""
+    arrivals = tuple(_arrival(f"{n:05}.png", waited=3600.0) for n in range(5000))
+    claimed = [action.arrival for action in _decide(_view(arrivals=arrivals)) if isinstance(action, actions.Claim)]
+    assert tuple(claimed) == arrivals[:CLAIMS_AT_ONCE]
