@@ -7,6 +7,7 @@ from typing import Final
 
 _WIDTH, _HEIGHT, _LEFT, _TOP, _APART = 900, 110, 70, 34, 46
 _FULL_MIB = 1
+_STEPS_MIN, _MOST_TICKS = (1, 5, 10, 30, 60, 600), 8
 
 
 @dataclass(frozen=True)
@@ -64,9 +65,7 @@ def _row(samples: Sequence[Sample], row: int, title: str, value: _Value) -> Iter
         y = top + _HEIGHT * (1 - share / 1.1)
         yield f'<text x="{_LEFT - 8}" y="{y + 4:.1f}" text-anchor="end" fill="#222">{most / 1.1 * share:.0f}</text>'
     if row == len(_ROWS) - 1:
-        for share in range(7):
-            at = samples[-1].seconds * share / 6
-            yield (
-                f'<text x="{x(at):.1f}" y="{top + _HEIGHT + 18}" text-anchor="middle" fill="#222">'
-                f"{at / 60:.1f}{' min' if share == 0 else ''}</text>"
-            )
+        step = next(one for one in _STEPS_MIN if one * 60 * _MOST_TICKS >= samples[-1].seconds)
+        for minutes in range(0, int(samples[-1].seconds / 60) + 1, step):
+            words = f"{minutes} min" if minutes == 0 else str(minutes)
+            yield f'<text x="{x(60 * minutes):.1f}" y="{top + _HEIGHT + 18}" text-anchor="middle" fill="#222">{words}</text>'

@@ -46,6 +46,7 @@ def blue_noise_ranks(cache: Path, *, side: int = SIDE) -> Ranks:
         part = path.with_name(f"{path.name}.{os.getpid()}.part")
         with part.open("wb") as file:
             np.save(file, kept)
+        durable.sync_file(part)
         part.replace(path)
     return kept
 

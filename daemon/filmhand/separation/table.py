@@ -293,6 +293,7 @@ def _write(path: Path, table: SeparationTable) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         part.write_bytes(hashlib.sha256(content).digest() + content)
+        durable.sync_file(part)
         part.replace(path)
     except OSError as problem:
         raise MachineError(

@@ -126,9 +126,11 @@ def keep_pictures(shop: Shop, job: Job, made: Path) -> None:
     for name in (MARKED, BEFORE):
         kept = shop.cache / f"{job.id}.{name}"
         if (made / name).exists():
+            durable.sync_file(made / name)
             (made / name).replace(kept)
         else:
             kept.unlink(missing_ok=True)
+    durable.sync_folder(shop.cache)
 
 
 def _pictures(shop: Shop, job: Job) -> Pictures:
