@@ -88,7 +88,7 @@ class Disk:
         if path.endswith("journal.sqlite-wal"):
             self.commits += 1
             self.faults += [
-                f"the journal is committed before {folder} is synced" for folder in sorted(self.names.pop(process, ()))
+                f"the journal is committed before the name {path} is synced" for path in sorted(self.names.pop(process, ()))
             ]
             self.untold.clear()
         self.unsynced.discard(path)

@@ -67,27 +67,29 @@ def traced(folder: Path, program: tuple[str, ...]) -> Disk:
         return read((line.rstrip("\n") for line in lines), str(shop))
 
 
-outside = [
-    pytest.mark.outside,
-    pytest.mark.slow,
-    pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace (Debian strace)"),
-]
+@pytest.fixture(scope="module")
+def strace() -> None:
+    """Skips without it."""
+    if shutil.which("strace") is None:
+        pytest.skip("needs strace (Debian strace)")
 
 
-class TestTraced:
-    """A whole batch."""
+@pytest.mark.outside
+@pytest.mark.slow
+@pytest.mark.usefixtures("strace")
+def test_a_batch_is_synced_in_order(tmp_path: Path) -> None:
+    """Claims, preparations, a sheet and filings: no fault, and enough of them seen."""
+    disk = traced(tmp_path, ("-m", "filmhand"))
+    assert disk.faults == []
+    assert disk.commits > 30
+    assert disk.renames > 30
 
-    pytestmark = outside
 
-    def test_a_batch_is_synced_in_order(self, tmp_path: Path) -> None:
-        """Claims, preparations, a sheet and filings: no fault, and enough of them seen."""
-        disk = traced(tmp_path, ("-m", "filmhand"))
-        assert disk.faults == []
-        assert disk.commits > 30
-        assert disk.renames > 30
-
-    def test_a_filmhand_that_does_not_sync_is_found_out(self, tmp_path: Path) -> None:
-        """Negative control: file syncs that do nothing."""
-        disk = traced(tmp_path, ("-c", NO_SYNC.format(mistake="os.fsync = nothing")))
-        assert any("is renamed" in fault for fault in disk.faults)
-        assert any("the journal is committed" in fault for fault in disk.faults)
+@pytest.mark.outside
+@pytest.mark.slow
+@pytest.mark.usefixtures("strace")
+def test_a_filmhand_that_does_not_sync_is_found_out(tmp_path: Path) -> None:
+    """Negative control: file syncs that do nothing."""
+    disk = traced(tmp_path, ("-c", NO_SYNC.format(mistake="os.fsync = nothing")))
+    assert any("is renamed" in fault for fault in disk.faults)
+    assert any("the journal is committed" in fault for fault in disk.faults)
