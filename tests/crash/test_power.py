@@ -19,13 +19,7 @@ SPOOLED = (
     "1 fdatasync(7</s/.filmhand/journal.sqlite-wal>) = 0",
     '1 unlink("/s/in/dark/.filmhand-aside/a") = 0',
 )
-NO_SYNC = """
-import os, sys
-def nothing(descriptor): return None
-{mistake}
-from filmhand import cli
-cli.main()
-"""
+NO_SYNC = "import os; os.fsync = lambda descriptor: None; from filmhand import cli; cli.main()"
 
 
 @pytest.mark.parametrize(
@@ -90,6 +84,6 @@ def test_a_batch_is_synced_in_order(tmp_path: Path) -> None:
 @pytest.mark.usefixtures("strace")
 def test_a_filmhand_that_does_not_sync_is_found_out(tmp_path: Path) -> None:
     """Negative control: file syncs that do nothing."""
-    disk = traced(tmp_path, ("-c", NO_SYNC.format(mistake="os.fsync = nothing")))
+    disk = traced(tmp_path, ("-c", NO_SYNC))
     assert any("is renamed" in fault for fault in disk.faults)
     assert any("the journal is committed" in fault for fault in disk.faults)
