@@ -146,7 +146,7 @@ def run(journal: Journal, outlines: Sequence[Outline], copies: Sequence[int], ru
     print("sheet  copies  length  density  seconds", flush=True)
     while left:
         since = time.perf_counter()
-        filled = fill_sheet(left, printer=PRINTER, rules=rules, seed=len(lengths) + 1)
+        filled = fill_sheet(left, printer=PRINTER, rules=rules, seed=len(lengths) + 1, clock=time.monotonic)
         close(journal, filled, outlines, rules=rules)
         left = list(filled.left)
         lengths.append(filled.length_mm)

@@ -90,7 +90,7 @@ def by_filmhand(orders: LayOutTask, **rules: Any) -> Laid:
     task = replace(orders, rules=orders.rules.model_copy(update={"labels": False, **rules}))
     waiting, lengths, began = tuple(items_of(task, shapes_of(task))), list[float](), time.perf_counter()
     while waiting:
-        filled = fill_sheet(waiting, printer=task.printer, rules=task.rules, seed=task.seed)
+        filled = fill_sheet(waiting, printer=task.printer, rules=task.rules, seed=task.seed, clock=time.monotonic)
         waiting = filled.left
         lengths.append(filled.length_mm)
     return Laid(tuple(lengths), time.perf_counter() - began)

@@ -1,6 +1,8 @@
 """Filling a sheet: every copy is placed once or left, oldest first, inside the margins and the greatest length."""
 
 from collections.abc import Sequence
+from itertools import count
+from time import monotonic
 
 import pytest
 from hypothesis import given, settings
@@ -44,7 +46,7 @@ def test_every_copy_is_placed_once_or_left(sizes: list[tuple[float, float]], max
     """Placed and left together are what waited; the sheet keeps margins, gap and greatest length."""
     waiting = [Item(f"job{n}", 1, Outline.box(w, h)) for n, (w, h) in enumerate(sizes)]
     rules = GangRules(nest=Nest.BOX, max_length=f"{max_length} mm")
-    filled = fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1)
+    filled = fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1, clock=monotonic)
     placed = [(one.job, one.copy) for one in filled.placements]
     assert sorted(placed + [key(item) for item in filled.left]) == sorted(key(item) for item in waiting)
     assert filled.left == tuple(item for item in waiting if key(item) not in placed)
@@ -59,7 +61,7 @@ def test_sheet_after_sheet_lays_out_an_order() -> None:
     rules = GangRules(seconds=1, max_length="250 mm")
     left, seen = list(waiting), []
     while left:
-        filled = fill_sheet(left, printer=PRINTER, rules=rules, seed=2)
+        filled = fill_sheet(left, printer=PRINTER, rules=rules, seed=2, clock=monotonic)
         assert faults(filled, waiting, rules) == ()
         assert filled.length_mm <= 250.0
         seen += [(one.job, one.copy) for one in filled.placements]
@@ -71,7 +73,9 @@ def test_sheet_after_sheet_lays_out_an_order() -> None:
 def test_the_oldest_come_first(nesting: Nest) -> None:
     """What is placed is an unbroken row of the oldest where all copies are alike."""
     waiting = items_of({"blob": blob(5)}, width_mm=80.0, copies=30)
-    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(nest=nesting, seconds=1, max_length="400 mm"), seed=1)
+    filled = fill_sheet(
+        waiting, printer=PRINTER, rules=GangRules(nest=nesting, seconds=1, max_length="400 mm"), seed=1, clock=monotonic
+    )
     assert sorted(one.copy for one in filled.placements) == list(range(1, len(filled.placements) + 1))
     assert 0 < len(filled.left) < 30
 
@@ -83,7 +87,7 @@ def test_a_younger_copy_uses_room_that_an_older_cannot() -> None:
         Item("tall", 2, Outline.box(200.0, 300.0)),
         Item("small", 1, Outline.box(60.0, 60.0)),
     ]
-    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(nest=Nest.BOX, max_length="330 mm"), seed=1)
+    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(nest=Nest.BOX, max_length="330 mm"), seed=1, clock=monotonic)
     assert {(one.job, one.copy) for one in filled.placements} == {("tall", 1), ("small", 1)}
 
 
@@ -93,7 +97,11 @@ def test_outlines_bring_more_copies_on_a_sheet() -> None:
     held = {
         nesting: len(
             fill_sheet(
-                waiting, printer=PRINTER, rules=GangRules(nest=nesting, seconds=1, max_length="600 mm", gap="3 mm"), seed=1
+                waiting,
+                printer=PRINTER,
+                rules=GangRules(nest=nesting, seconds=1, max_length="600 mm", gap="3 mm"),
+                seed=1,
+                clock=monotonic,
             ).placements
         )
         for nesting in Nest
@@ -104,7 +112,7 @@ def test_outlines_bring_more_copies_on_a_sheet() -> None:
 def test_only_the_turned_pose_fits_the_length() -> None:
     """A piece longer than the sheet lies across it."""
     waiting = [Item("long", 1, Outline.box(100.0, 270.0))]
-    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(max_length="150 mm"), seed=1)
+    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(max_length="150 mm"), seed=1, clock=monotonic)
     assert filled.placements[0].rotation_deg in (90, 270)
     assert (filled.placements[0].width_mm, filled.length_mm) == (pytest.approx(270.0), 120.0)
 
@@ -112,18 +120,18 @@ def test_only_the_turned_pose_fits_the_length() -> None:
 def test_a_copy_that_fits_no_sheet_is_left_and_said() -> None:
     """The film may have become narrower since preflight: the others are printed, and the note says so."""
     waiting = [Item("wide", 1, Outline.box(350.0, 350.0)), Item("small", 1, Outline.box(50.0, 50.0))]
-    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(), seed=1)
+    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(), seed=1, clock=monotonic)
     assert filled.left == (waiting[0],)
     assert "1 copies fit no sheet" in filled.note
     with pytest.raises(SettingsError, match="fits a sheet"):
-        fill_sheet(filled.left, printer=PRINTER, rules=GangRules(), seed=1)
+        fill_sheet(filled.left, printer=PRINTER, rules=GangRules(), seed=1, clock=monotonic)
 
 
 def test_slant_rotations_keep_film_between_the_margins() -> None:
     """Turned by 45°, a disc's film stays between the margins; the empty corners of its box may reach past them."""
     waiting = items_of({"disc": disc()}, width_mm=120.0, copies=2)
     rules = GangRules(rotate=(45,), seconds=1)
-    filled = fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1)
+    filled = fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1, clock=monotonic)
     assert {one.rotation_deg for one in filled.placements} == {45.0}
     assert faults(filled, waiting, rules) == ()
     assert min(one.x_mm for one in filled.placements) < PRINTER.margin
@@ -132,7 +140,9 @@ def test_slant_rotations_keep_film_between_the_margins() -> None:
 def test_the_pieces_of_a_copy_go_on_a_sheet_together() -> None:
     """Three copies in two pieces each; a sheet that has room for five pieces takes four."""
     waiting = [Item("two", copy, Outline.box(270.0, 90.0), part) for copy in (1, 2, 3) for part in (1, 2)]
-    filled = fill_sheet(waiting, printer=PRINTER, rules=GangRules(nest=Nest.BOX, max_length="500 mm", gap="0 mm"), seed=1)
+    filled = fill_sheet(
+        waiting, printer=PRINTER, rules=GangRules(nest=Nest.BOX, max_length="500 mm", gap="0 mm"), seed=1, clock=monotonic
+    )
     assert {(one.copy, one.part) for one in filled.placements} == {(1, 1), (1, 2), (2, 1), (2, 2)}
     assert {key(item) for item in filled.left} == {("two", 3)}
     assert len(filled.left) == 2
@@ -150,13 +160,31 @@ def test_where_many_sheets_wait_each_gets_less_time(copies: int, seconds: float,
     monkeypatch.setattr(fill, "nest", nest)
     waiting = [Item("box", copy, Outline.box(90.0, 90.0)) for copy in range(copies)]
     rules = GangRules(nest=Nest.BOX, seconds=20, gap="10 mm", max_length="1.86 m")
-    fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1)
+    fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1, clock=monotonic)
     assert sum(given_s) == pytest.approx(seconds, rel=0.15)
+
+
+@pytest.mark.parametrize(("each_s", "tries"), [(0.0, 3), (20.0, 1)])
+def test_tries_end_with_the_time(each_s: float, tries: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three tries where they take no time; after one that took all of it, and found a layout, there is no other."""
+    found: list[int] = []
+
+    def nest(items: Sequence[Item], *, width_mm: float, rules: GangRules, seed: int) -> Layout:
+        found.append(len(items))
+        layout = nest_boxes(items, width_mm=width_mm, rules=rules, seed=seed, packings=1)
+        return Layout(layout.placements, rules.max_length * (0.8 + 0.05 * len(found)))
+
+    monkeypatch.setattr(fill, "nest", nest)
+    waiting = [Item("box", copy, Outline.box(90.0, 90.0)) for copy in range(100)]
+    rules = GangRules(nest=Nest.OUTLINE, seconds=20, gap="10 mm", max_length="1.86 m")
+    ticks = count()
+    fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1, clock=lambda: next(ticks) * each_s)
+    assert len(found) == tries
 
 
 def test_one_copy_takes_its_own_height_and_two_margins() -> None:
     """60 mm of art and two margins of 10 mm: a sheet of 80 mm, the copy at the margins' corner."""
-    filled = fill_sheet([Item("one", 1, Outline.box(60.0, 60.0))], printer=PRINTER, rules=GangRules(), seed=1)
+    filled = fill_sheet([Item("one", 1, Outline.box(60.0, 60.0))], printer=PRINTER, rules=GangRules(), seed=1, clock=monotonic)
     (only,) = filled.placements
     assert (only.x_mm, only.y_mm, filled.length_mm) == (10.0, 10.0, 80.0)
 
@@ -167,5 +195,6 @@ def test_the_estimate_of_length_is_near_what_filling_takes() -> None:
     for nesting in Nest:
         rules = GangRules(nest=nesting, seconds=1, max_length="3 m")
         expected = estimate_length_mm(waiting, printer=PRINTER, rules=rules)
-        assert expected == pytest.approx(fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1).length_mm, rel=1 / 6)
+        filled = fill_sheet(waiting, printer=PRINTER, rules=rules, seed=1, clock=monotonic)
+        assert expected == pytest.approx(filled.length_mm, rel=1 / 6)
     assert estimate_length_mm([], printer=PRINTER, rules=GangRules()) == 0.0

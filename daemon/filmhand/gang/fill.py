@@ -1,11 +1,10 @@
 """Filling one sheet: which of the waiting copies go on it, the most urgent first, and where each lies on the film."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import accumulate, groupby
-from time import monotonic
 from typing import Final
 
 from filmhand.errors import SettingsError
@@ -77,11 +76,12 @@ class _Choice:
     layout: Layout
 
 
-def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, seed: int) -> Filled:
+def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, seed: int, clock: Callable[[], float]) -> Filled:
     """As many of the waiting copies (the most urgent first, pieces of one together) as one sheet of the greatest length takes.
 
     The first come first; a later copy passes an earlier one only into room that the earlier does not fit. Every copy is either
     placed or left. SettingsError where not one of them fits a sheet; copies that never fit are left while others do.
+    `clock`: tells seconds; the rule gives a sheet so many.
     """
     strip = _strip(printer, rules)
     copies = [tuple(pieces) for _, pieces in groupby(waiting, key=lambda item: (item.job, item.copy))]
@@ -94,7 +94,7 @@ def fill_sheet(waiting: Sequence[Item], *, printer: Printer, rules: GangRules, s
     fitting = [copies[place] for place in able]
     strip = _in_haste(strip, fitting)
     by_boxes = _squeezed(fitting, _first_by_boxes(fitting, strip, seed), strip, seed)
-    choice = _improved(fitting, by_boxes, strip, seed)
+    choice = _improved(fitting, by_boxes, strip, seed, clock)
     placed = {able[place] for place in choice.chosen}
     unable = len(copies) - len(able)
     notes = (choice.layout.note, f"{unable} copies fit no sheet" if unable else "")
@@ -212,15 +212,15 @@ def _squeezed(copies: Sequence[Copy], choice: _Choice, strip: _Strip, seed: int)
     return choice
 
 
-def _improved(copies: Sequence[Copy], safe: _Choice, strip: _Strip, seed: int) -> _Choice:
+def _improved(copies: Sequence[Copy], safe: _Choice, strip: _Strip, seed: int, clock: Callable[[], float]) -> _Choice:
     """More copies, or the same on less film: each try takes what its forerunner's density lets expect, within the rule's time."""
     areas = [_area(copy, strip.rules.gap) for copy in copies]
     is_easy = len(safe.chosen) == len(copies) and sum(areas) <= _EASY_DENSITY * strip.room_mm2
     tries = strip.tries if strip.rules.nest is Nest.OUTLINE and not is_easy else 1
     best, tried, density = safe, set[tuple[int, ...]](), _USUAL_DENSITY
-    ends = monotonic() + strip.rules.seconds
+    ends = clock() + strip.rules.seconds
     for left in range(tries, 0, -1):
-        seconds = (ends - monotonic()) / left
+        seconds = (ends - clock()) / left
         if best is not safe and seconds < _WORTH_A_TRY_S:
             break
         chosen = _expected(areas, density * strip.room_mm2)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
+from time import monotonic
 
 from filmhand import durable
 from filmhand.gang.fill import Filled, fill_sheet, label_room, sheet_key
@@ -63,7 +64,7 @@ def _filled(items: Sequence[Item], printer: Printer, task: LayOutTask) -> Filled
     """The filled sheet; kept, so that the same copies lie on the same places if a crash makes us lay them out again."""
     path = task.cache / f"layout-{sheet_key(items, printer=printer, rules=task.rules, seed=task.seed)}.json"
     if not path.is_file():
-        filled = fill_sheet(items, printer=printer, rules=task.rules, seed=task.seed)
+        filled = fill_sheet(items, printer=printer, rules=task.rules, seed=task.seed, clock=monotonic)
         values = [[one.job, one.copy, *placement_values(one).values()] for one in filled.placements]
         durable.write(path, json.dumps([values, filled.length_mm, filled.note]).encode())
         return filled
