@@ -218,10 +218,10 @@ def _improved(copies: Sequence[Copy], safe: _Choice, strip: _Strip, seed: int, c
     is_easy = len(safe.chosen) == len(copies) and sum(areas) <= _EASY_DENSITY * strip.room_mm2
     tries = strip.tries if strip.rules.nest is Nest.OUTLINE and not is_easy else 1
     best, tried, density = safe, set[tuple[int, ...]](), _USUAL_DENSITY
-    ends = clock() + strip.rules.seconds
+    ends, least_s = clock() + strip.rules.seconds, min(_WORTH_A_TRY_S, strip.rules.seconds / tries)
     for left in range(tries, 0, -1):
         seconds = (ends - clock()) / left
-        if best is not safe and seconds < _WORTH_A_TRY_S:
+        if best is not safe and seconds < least_s:
             break
         chosen = _expected(areas, density * strip.room_mm2)
         if strip.rules.nest is Nest.BOX or _rank(chosen, areas) < _rank(best.chosen, areas):
@@ -229,7 +229,7 @@ def _improved(copies: Sequence[Copy], safe: _Choice, strip: _Strip, seed: int, c
         if chosen in tried:
             break
         tried.add(chosen)
-        rules = strip.rules.model_copy(update={"seconds": max(seconds, _WORTH_A_TRY_S)})
+        rules = strip.rules.model_copy(update={"seconds": max(seconds, least_s)})
         layout = nest(_pieces(copies[place] for place in chosen), width_mm=strip.width_mm, rules=rules, seed=seed)
         choice = _Choice(chosen, layout)
         density = _CAREFUL * _density(choice, areas, strip)
