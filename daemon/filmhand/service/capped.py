@@ -62,6 +62,7 @@ class Caps:
     """The most that work on one file may use."""
 
     memory_bytes: int
+    """Address space beyond what a child is born with, which is the libraries'."""
     seconds: float
     output_bytes: int = 16 << 30
     """Together, in its own folder; no single file may be larger."""
@@ -176,9 +177,12 @@ def _child(pipe: Connection, work: Callable[..., Any], arguments: tuple[Any, ...
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which lets us finish
     unkept = [] if reach is None else keep_to_oneself()
     try:
-        _limit(caps)
+        born_with = _born_with()  # while we may still look
         confine(reach)  # before there is another thread, which would go free; where it fails, no work is done
         threading.Thread(target=_end_with_parent, args=(pipe,), daemon=True).start()
+        _limit(
+            caps, born_with
+        )  # after it: a thread that finds no memory to begin with leaves its maker waiting for ever
         message = ("done", work(*arguments))
     except MemoryError:
         message = (Cause.MEMORY.name, f"more than {caps.memory_bytes >> 20} MiB")
@@ -205,7 +209,7 @@ def _end_with_parent(pipe: Connection) -> None:
         os._exit(1)
 
 
-def _limit(caps: Caps) -> None:
+def _limit(caps: Caps, born_with: int) -> None:
     """Caps by the system (POSIX setrlimit): address space, processor seconds, a file's size, open files, no memory image.
 
     Elsewhere only the wall time and what is written hold.
@@ -214,9 +218,9 @@ def _limit(caps: Caps) -> None:
         return
     import resource  # noqa: PLC0415 -- not there on Windows
 
-    seconds = _processor_seconds(caps)
+    seconds, memory = _processor_seconds(caps), born_with + caps.memory_bytes
     limits = {
-        resource.RLIMIT_AS: (caps.memory_bytes, caps.memory_bytes),
+        resource.RLIMIT_AS: (memory, memory),
         resource.RLIMIT_CPU: (seconds, seconds + 5),  # a signal that says what it was, then the plain end
         resource.RLIMIT_FSIZE: (caps.output_bytes, caps.output_bytes),
         resource.RLIMIT_NOFILE: (_MOST_OPEN, _MOST_OPEN),
@@ -227,6 +231,15 @@ def _limit(caps: Caps) -> None:
         if highest != resource.RLIM_INFINITY:
             soft, hard = min(soft, highest), min(hard, highest)  # noqa: PLW2901
         resource.setrlimit(which, (soft, hard))
+
+
+def _born_with() -> int:
+    """Address space taken so far, bytes; 0 where the system does not say (proc(5), statm)."""
+    try:
+        pages = int(Path("/proc/self/statm").read_text("ascii").split()[0])
+    except (OSError, ValueError):
+        return 0
+    return pages * os.sysconf("SC_PAGE_SIZE")
 
 
 def _processor_seconds(caps: Caps) -> int:
