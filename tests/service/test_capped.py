@@ -62,6 +62,14 @@ def test_too_much_memory() -> None:
     assert run_capped(_allocate, caps=CAPS) == Failed(Cause.MEMORY, "more than 3072 MiB")
 
 
+def test_memory_counts_beyond_what_a_child_is_born_with() -> None:
+    """The libraries alone take up more than 256 MiB of address space: work that needs little has room under such a cap."""
+    assert run_capped(_double, 21, caps=Caps(256 << 20, 20)) == Done(42)
+    failed = run_capped(_allocate, caps=Caps(256 << 20, 20))
+    assert isinstance(failed, Failed)
+    assert failed.cause is Cause.MEMORY
+
+
 def test_a_crash_is_only_the_childs() -> None:
     """An abort in a decoder ends the child, not us; the next child works."""
     outcome = run_capped(_die, caps=CAPS)
