@@ -180,9 +180,7 @@ def _child(pipe: Connection, work: Callable[..., Any], arguments: tuple[Any, ...
         born_with = _born_with()  # while we may still look
         confine(reach)  # before there is another thread, which would go free; where it fails, no work is done
         threading.Thread(target=_end_with_parent, args=(pipe,), daemon=True).start()
-        _limit(
-            caps, born_with
-        )  # after it: a thread that finds no memory to begin with leaves its maker waiting for ever
+        _limit(caps, born_with)  # after it: a thread that finds no memory to begin with leaves its maker waiting for ever
         message = ("done", work(*arguments))
     except MemoryError:
         message = (Cause.MEMORY.name, f"more than {caps.memory_bytes >> 20} MiB")

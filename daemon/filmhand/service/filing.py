@@ -79,9 +79,19 @@ def _is_the_original(path: Path, job: Job) -> bool:
 def drop_answered(shop: Shop, journal: Journal) -> None:
     """After a start: held folders whose job was answered, for a crash may have come between the answer and their removal."""
     for note in shop.held.glob("*/**/note.json"):
-        job = jobs.find(journal, str(json.loads(note.read_bytes()).get("job")))
+        name = _job_in(note)
+        job = None if name is None or file_away.BUILDING in note.parts else jobs.find(journal, name)
         if job is not None and job.stage not in (JobStage.HOLDING, JobStage.HELD):
             file_away.remove_folder(note.parent)
+
+
+def _job_in(note: Path) -> str | None:
+    """The job that a note names; None where it is cut short, as a crash leaves one that is being built, or not ours any more."""
+    try:
+        values = json.loads(note.read_bytes())
+    except (OSError, ValueError):
+        return None
+    return str(values.get("job")) if isinstance(values, dict) else None
 
 
 def end_list(shop: Shop, journal: Journal, job: Job, missing: tuple[Expected, ...], *, at: datetime) -> None:
