@@ -36,20 +36,12 @@ def run_on_small_disk(place: Path, mib: int, script: str, *words: str | Path) ->
     return done.stdout
 
 
-_PRELUDE = '''
+_PRELUDE = f"""
 import os, shutil, sys
+from functools import partial
 from pathlib import Path
+sys.path.insert(0, {str(Path(__file__).parent)!r})
+import full_disk
 DISK = Path(sys.argv[1])
-def fill(leave=0):
-    """Take all room but so many bytes."""
-    with (DISK / "filler").open("ab", buffering=0) as file:
-        try:
-            while room := shutil.disk_usage(DISK).free - leave:
-                if room < 0:
-                    break
-                file.write(bytes(min(room, 1 << 16)))
-        except OSError as problem:
-            assert problem.errno == 28, problem
-def make_room():
-    (DISK / "filler").unlink()
-'''
+fill, make_room = partial(full_disk.fill, DISK), partial(full_disk.make_room, DISK)
+"""

@@ -40,9 +40,9 @@ def sync_tree(folder: Path) -> None:
     sync_folder(folder)
 
 
-def write(path: Path, data: bytes) -> None:
-    """Put `data` at `path` so that the name is either absent, old, or whole."""
-    part = path.with_name(path.name + ".part")
+def write(path: Path, data: bytes, *, by_several: bool = False) -> None:
+    """Put `data` at `path` so that the name is either absent, old, or whole. `by_several`: other processes may do so as well."""
+    part = path.with_name(f"{path.name}.{os.getpid()}.part" if by_several else f"{path.name}.part")
     with part.open("wb") as file:
         file.write(data)
         file.flush()

@@ -8,6 +8,7 @@ followed: it alone owns the journal and moves files; what happens in child proce
 import io
 import json
 import re
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -19,6 +20,7 @@ from hashlib import sha256
 from pathlib import Path
 
 import pikepdf
+import pytest
 
 from small_shop import RULE, new_shop, picture
 
@@ -36,6 +38,7 @@ ERRORS = {
     **dict.fromkeys(("fsync", "fdatasync"), ("EIO", "ENOSPC", "EDQUOT", "ESTALE")),
 }
 """What each call may say where a disk is full, broken, over its quota, or a server lost it (the calls' own manual pages)."""
+needs_strace = pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace (Debian strace)")
 PUBLISHED_BY_COPY = (str(Path(__file__).with_name("publish_by_copy.py")),)
 """What stands for `-m filmhand` in the negative control."""
 _RULE = RULE.replace('max_length = "300 mm"', 'max_length = "150 mm"')

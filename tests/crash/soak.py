@@ -27,12 +27,14 @@ from pathlib import Path
 from harness import Customer, archive, document, journal_rows, take_away, violations
 from soak_plot import Sample, plot
 
+from full_disk import fill, make_room
+from processes import children_of
 from small_disk import command_on_small_disk
 from small_shop import RULE, filmhand, new_shop, picture
 
 DISK_MIB = 3072
 FULL_S = 30.0
-SAMPLE_S, TAKE_S, RESTART_S, REST_S = 2.0, 7.0, 0.5, 600.0
+SAMPLE_S, TAKE_S, REST_S = 2.0, 7.0, 600.0
 _INSIDE = "FILMHAND_SOAK_DISK"
 _RULE = RULE.replace('after = "1 s"', 'after = "45 s"')
 _UNFINISHED = "SELECT count(*) AS n FROM job WHERE stage NOT IN ('archived', 'held', 'rejected')"
@@ -83,8 +85,7 @@ class Night:
         # It may end while it is looked at; on a full disk SQLite may have no room to open the journal for us.
         with suppress(OSError, ValueError, sqlite3.OperationalError):
             pid = self.service.pid
-            tasks = Path(f"/proc/{pid}/task").glob("*/children")  # each thread has children of its own
-            children = [int(one) for task in tasks for one in task.read_text("ascii").split()]
+            children = children_of(pid)
             unfinished = journal_rows(self.shop / ".filmhand" / "journal.sqlite", _UNFINISHED)[0]["n"]
             opened = len(list(Path(f"/proc/{pid}/fd").iterdir()))
             free = shutil.disk_usage(self.shop).free >> 20
@@ -119,15 +120,6 @@ def arrive(night: Night, number: int) -> None:
             customer.drop(f"{name}.png", picture(number, ground=(255, 255, 255, 255)), copies=copies)
 
 
-def fill(disk: Path) -> None:
-    """Take all the room there is."""
-    with suppress(OSError), (disk / "filler").open("ab", buffering=0) as file:
-        for size in (1 << 22, 1 << 12, 1):
-            with suppress(OSError):
-                while file.write(bytes(size)) == size:
-                    pass
-
-
 def run(night: Night, *, arrivals: int, seconds: float, kill_every: float) -> None:
     """The night itself, until the last arrival is in; then the filler goes and nothing more is killed."""
     disk = night.shop.parent
@@ -139,7 +131,7 @@ def run(night: Night, *, arrivals: int, seconds: float, kill_every: float) -> No
         if any(start <= now < end for start, end in fulls):
             fill(disk)
         else:
-            (disk / "filler").unlink(missing_ok=True)
+            make_room(disk)
         while number < arrivals and due[number] <= now:
             try:
                 arrive(night, number)
@@ -158,7 +150,7 @@ def run(night: Night, *, arrivals: int, seconds: float, kill_every: float) -> No
             night.sample()
             next_sample = now + SAMPLE_S
         time.sleep(0.1)
-    (disk / "filler").unlink(missing_ok=True)
+    make_room(disk)
 
 
 def come_to_rest(night: Night) -> bool:

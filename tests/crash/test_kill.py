@@ -20,6 +20,7 @@ from harness import (
     Point,
     kill_points,
     make_shop,
+    needs_strace,
     owned,
     run_batch,
     run_failing,
@@ -31,7 +32,7 @@ from harness import (
 pytestmark = [
     pytest.mark.outside,
     pytest.mark.slow,
-    pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace (Debian strace)"),
+    needs_strace,
 ]
 
 FILMHAND = ("-m", "filmhand")

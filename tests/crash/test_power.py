@@ -1,12 +1,9 @@
 """Power cut: in a traced batch every byte is synced before it is renamed, and every name before the journal tells of it."""
 
-import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
-from harness import Customer, make_shop
+from harness import Customer, make_shop, needs_strace, run_batch
 from syncs import CALLS, Disk, read
 
 SHOP = "/s"
@@ -54,23 +51,14 @@ def traced(folder: Path, program: tuple[str, ...]) -> Disk:
     Customer(shop).drop_all()
     trace = folder / "trace"
     tracing = ("strace", "-f", "-qq", "-y", "-s", "0", "-e", f"trace={CALLS}", "-e", "signal=none", "-o", str(trace))
-    command = [*tracing, sys.executable, *program, "batch", str(shop)]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=240, check=False)
-    assert done.returncode == 0, done.stderr
+    assert run_batch(shop, *tracing, program=program) == 0
     with trace.open("r", encoding="utf-8", errors="replace") as lines:
         return read((line.rstrip("\n") for line in lines), str(shop))
 
 
-@pytest.fixture(scope="module")
-def strace() -> None:
-    """Skips without it."""
-    if shutil.which("strace") is None:
-        pytest.skip("needs strace (Debian strace)")
-
-
 @pytest.mark.outside
 @pytest.mark.slow
-@pytest.mark.usefixtures("strace")
+@needs_strace
 def test_a_batch_is_synced_in_order(tmp_path: Path) -> None:
     """Claims, preparations, a sheet and filings: no fault, and enough of them seen."""
     disk = traced(tmp_path, ("-m", "filmhand"))
@@ -81,7 +69,7 @@ def test_a_batch_is_synced_in_order(tmp_path: Path) -> None:
 
 @pytest.mark.outside
 @pytest.mark.slow
-@pytest.mark.usefixtures("strace")
+@needs_strace
 def test_a_filmhand_that_does_not_sync_is_found_out(tmp_path: Path) -> None:
     """Negative control: file syncs that do nothing."""
     disk = traced(tmp_path, ("-c", NO_SYNC))

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from processes import children_of
 from small_shop import picture
 
 pytestmark = pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="needs proc(5)")
@@ -32,11 +33,7 @@ def _sockets(pids: set[int]) -> Iterator[str]:
 
 def _family(pid: int) -> set[int]:
     """A process and all that came of it."""
-    found = {pid}
-    for tasks in Path(f"/proc/{pid}/task").glob("*/children"):
-        for child in tasks.read_text("ascii").split():
-            found |= _family(int(child))
-    return found
+    return {pid}.union(*map(_family, children_of(pid)))
 
 
 def open_to_the_network(pid: int) -> list[str]:

@@ -4,7 +4,7 @@ R. Ulichney, "The void-and-cluster method for dither array generation", Proc. SP
 weighed by a Gaussian of 1.5 pixels on a torus, so that copies of the tile join without a seam.
 """
 
-import os
+import io
 from pathlib import Path
 from typing import Final
 
@@ -43,11 +43,9 @@ def blue_noise_ranks(cache: Path, *, side: int = SIDE) -> Ranks:
     if kept is None:
         kept = void_and_cluster(side, first_dots=side * side // _FIRST_SHARE, seed=_SEED)
         cache.mkdir(parents=True, exist_ok=True)
-        part = path.with_name(f"{path.name}.{os.getpid()}.part")
-        with part.open("wb") as file:
-            np.save(file, kept)
-        durable.sync_file(part)
-        part.replace(path)
+        file = io.BytesIO()
+        np.save(file, kept)
+        durable.write(path, file.getvalue(), by_several=True)
     return kept
 
 

@@ -6,7 +6,6 @@ Colours are relative to the fullest white as it lies on the garment (underbase.p
 
 import hashlib
 import io
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -289,12 +288,9 @@ def _write(path: Path, table: SeparationTable) -> None:
         film_share=table.film_share,
     )
     content = archive.getvalue()
-    part = path.with_suffix(f".{os.getpid()}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(hashlib.sha256(content).digest() + content)
-        durable.sync_file(part)
-        part.replace(path)
+        durable.write(path, hashlib.sha256(content).digest() + content, by_several=True)
     except OSError as problem:
         raise MachineError(
             f"A separation table cannot be kept: {problem.strerror}",

@@ -138,9 +138,9 @@ def keep_pictures(shop: Shop, job: Job, made: Path) -> None:
         if (made / name).exists():
             durable.sync_file(made / name)
             (made / name).replace(kept)
+            durable.sync_folder(shop.cache)
         else:
             kept.unlink(missing_ok=True)
-    durable.sync_folder(shop.cache)
 
 
 def _pictures(shop: Shop, job: Job) -> Pictures:
