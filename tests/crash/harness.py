@@ -141,6 +141,16 @@ def make_shop(root: Path) -> Path:
     return new_shop(root, rule=_RULE)
 
 
+def make_warm_shop(folder: Path) -> Path:
+    """The same with its tables and tiles made, by a batch of all files in a copy of it."""
+    shop, warm = make_shop(folder / "template"), folder / "warm"
+    shutil.copytree(shop, warm)
+    Customer(warm).drop_all()
+    assert run_batch(warm) == 0
+    shutil.copytree(warm / ".filmhand" / "cache", shop / ".filmhand" / "cache", dirs_exist_ok=True)
+    return shop
+
+
 def run_batch(shop: Path, *prefix: str, program: Sequence[str] = ("-m", "filmhand")) -> int:
     """A batch, under whatever program; its exit code (negative: killed)."""
     command = [*prefix, sys.executable, *program, "batch", str(shop)]

@@ -19,7 +19,7 @@ from harness import (
     Customer,
     Point,
     kill_points,
-    make_shop,
+    make_warm_shop,
     needs_strace,
     owned,
     run_batch,
@@ -72,13 +72,7 @@ def _trial(template: Path, number: int, disturbed: Callable[[Path], int], *, pro
 
 def learn(folder: Path, *, program: Sequence[str] = FILMHAND) -> tuple[Path, list[Point]]:
     """A template shop with warm tables, and the kill points of a batch in it."""
-    template = make_shop(folder / "template")
-    warm = folder / "warm"
-    shutil.copytree(template, warm)
-    Customer(warm).drop_all()
-    assert run_batch(warm) == 0
-    (template / ".filmhand").mkdir(exist_ok=True)
-    shutil.copytree(warm / ".filmhand" / "cache", template / ".filmhand" / "cache", dirs_exist_ok=True)
+    template = make_warm_shop(folder)
     traced = folder / "traced" / "shop"
     shutil.copytree(template, traced)
     Customer(traced).drop_all()

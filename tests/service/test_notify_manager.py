@@ -133,9 +133,9 @@ def test_a_loop_that_stalls_is_not_fed(
 
 
 def _serve(shop: Shop, clock: Watched, stop: Event, pulse: Pulse) -> None:
-    seen, house = reload.stamp(shop), reload.load(shop)
+    settings, house = reload.Watch(shop), reload.load(shop)
     with loop.hand_for(shop, house, clock) as hand:
-        loop.run(hand, settings_seen=seen, stop=stop, pulse=pulse, clock=clock)
+        loop.run(hand, settings=settings, ended=stop.is_set, pulse=pulse, clock=clock)
 
 
 def test_food_is_told_at_most_every_quarter(manager: tuple[socket.socket, str], tmp_path: Path) -> None:

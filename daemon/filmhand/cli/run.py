@@ -1,10 +1,7 @@
 """`filmhand run SHOP`: the daemon."""
 
 import os
-import signal
 from pathlib import Path
-from threading import Event
-from types import FrameType
 
 import structlog
 
@@ -15,6 +12,7 @@ from filmhand.service.letter_box import LetterBox
 from filmhand.service.night_desk import told_if_journal_fails
 from filmhand.service.notify_manager import Manager, Pulse
 from filmhand.service.postman import Postman
+from filmhand.service.told import Told
 from filmhand.service.watch import watching
 from filmhand.shop import Shop
 
@@ -22,12 +20,12 @@ _log = structlog.get_logger()
 
 
 def run(root: Path) -> None:
-    """Until SIGTERM or SIGINT: files under way are finished, nothing new is begun."""
+    """Until SIGTERM or SIGINT: files under way are finished, nothing new is begun. SIGHUP: settings are read anew."""
     shop = Shop.at(root)
-    settings_seen = reload.stamp(shop)
+    settings = reload.Watch(shop)
     house = reload.load(shop)
     logs.set_up(shop.logs, terminal=True)
-    stop, clock = Event(), SystemClock()
+    clock = SystemClock()
     pulse = Pulse(Manager.from_environment(os.environ, pid=os.getpid()), shop.heartbeat, boot=boot_id())
     with (
         Postman(LetterBox(shop, os.environ), clock=clock) as postman,
@@ -35,14 +33,9 @@ def run(root: Path) -> None:
         loop.hand_for(shop, house, clock, office=postman) as hand,
     ):
         get_ready(house)
-
-        def end(_signal: int, _frame: FrameType | None) -> None:
-            stop.set()
-            hand.wake.set()
-
-        signal.signal(signal.SIGTERM, end)
-        signal.signal(signal.SIGINT, end)
-        with watching(shop.watched, hand.wake.set):
+        told = Told(settings, hand.bell)
+        told.listen()
+        with watching(shop.watched, hand.bell.ring):
             _log.info("watching", shop=str(shop.root), hot_folders=list(house.rules))
-            loop.run(hand, settings_seen=settings_seen, stop=stop, pulse=pulse, clock=clock)
+            loop.run(hand, settings=settings, ended=told.to_end, pulse=pulse, clock=clock)
     _log.info("stopped")

@@ -43,6 +43,8 @@ _MOST_OPEN: Final = 4096
 _LOOK_EVERY_S: Final = 0.5
 """How often it is looked how much was written."""
 _GRACE_S: Final = 5.0
+_FOR_THE_PARENT: Final = tuple(getattr(signal, name) for name in ("SIGINT", "SIGHUP") if hasattr(signal, name))
+"""A terminal sends these to all of its processes (Ctrl-C, closing it). The parent lets us finish."""
 
 
 class Cause(StrEnum):
@@ -174,7 +176,8 @@ def _context() -> Any:
 
 def _child(pipe: Connection, work: Callable[..., Any], arguments: tuple[Any, ...], bounds: tuple[Caps, Reach | None]) -> None:
     caps, reach = bounds
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which lets us finish
+    for one in _FOR_THE_PARENT:
+        signal.signal(one, signal.SIG_IGN)
     unkept = [] if reach is None else keep_to_oneself()
     try:
         born_with = _born_with()  # while we may still look

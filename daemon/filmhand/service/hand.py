@@ -5,7 +5,6 @@ from collections.abc import Callable
 from concurrent.futures import Executor, Future, wait
 from dataclasses import dataclass, replace
 from functools import partial
-from threading import Event
 from typing import Any
 
 import structlog
@@ -38,6 +37,7 @@ from filmhand.service.actions import (
     RemoveSource,
     key_of,
 )
+from filmhand.service.bell import Bell
 from filmhand.service.capped import Caps, Done, Failed, run_capped
 from filmhand.service.clock import Clock, boot_id
 from filmhand.service.closing import Waiting
@@ -70,12 +70,12 @@ def _finish(work: _UnderWay) -> None:
 
 
 class Hand:
-    """Carries out actions for one shop. `wake` is set whenever there may be something new to do."""
+    """Carries out actions for one shop. `bell` rings whenever there may be something new to do."""
 
     def __init__(self, shop: Shop, house: House, journal: Journal, *, pool: Executor, clock: Clock) -> None:
         self.shop = shop
         self.house = house
-        self.wake = Event()
+        self.bell = Bell()
         self.on_moved: Callable[[], None] = lambda: None
         """Called when something was done, however it ended."""
         self.night: NightDesk | None = None
@@ -223,7 +223,7 @@ class Hand:
         caps = Caps(settings.memory_mib << 20, settings.seconds_per_file + more_s, settings.output_mib << 20)
         durable.make_folder(self.shop.tables)
         future = self._pool.submit(run_capped, work, task, caps=caps, reach=reach_of(task))
-        future.add_done_callback(lambda _: self.wake.set())
+        future.add_done_callback(lambda _: self.bell.ring())
         self._under_way[key_of(action)] = _UnderWay(future, finish)
 
     def _remove_source(self, action: RemoveSource) -> None:

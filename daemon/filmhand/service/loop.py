@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from threading import Event
 
 import structlog
 
@@ -44,16 +43,17 @@ def hand_for(shop: Shop, house: House, clock: Clock, *, office: Office | None = 
         yield hand
 
 
-def run(hand: Hand, *, settings_seen: reload.Stamp, stop: Event, pulse: Pulse, clock: Clock) -> None:
-    """The daemon: until `stop` is set. Work under way is then finished, and nothing new is begun.
+def run(hand: Hand, *, settings: reload.Watch, ended: Callable[[], bool], pulse: Pulse, clock: Clock) -> None:
+    """The daemon: until `ended` says so. Work under way is then finished, and nothing new is begun.
 
-    `settings_seen`: the stamp taken before the hand's settings were read, so that no change slips between. `pulse` is told
-    whenever something was looked at or done, and not while nothing moves.
+    `settings`: made before the hand's were read. `pulse` is told whenever something was looked at or done, and not while
+    nothing moves.
     """
     hand.on_moved = lambda: pulse.moved(now=clock.monotonic())
     pulse.ready(now=clock.monotonic())
-    while not stop.is_set():
-        settings_seen = _reload_if_changed(hand, settings_seen)
+    while not ended():
+        if settings.is_due():
+            _read_anew(hand)
         acted = hand.step(Mode.DAEMON) + hand.keep_house()
         hand.on_moved()
         pulse.says(_doing(hand))
@@ -99,22 +99,19 @@ def _doing(hand: Hand) -> str:
 def _wait(hand: Hand, longest: float) -> None:
     """Until woken, or until files that are settling may have settled."""
     quiet = hand.house.settings.quiet
-    hand.wake.wait(min(longest, max(0.05, quiet / 2)) if hand.settling else longest)
-    hand.wake.clear()
+    hand.bell.wait(min(longest, max(0.05, quiet / 2)) if hand.settling else longest)
 
 
-def _reload_if_changed(hand: Hand, seen: reload.Stamp) -> reload.Stamp:
+def _read_anew(hand: Hand) -> None:
     """New settings once they can be followed; until then the last good ones stay in force and the fault is said."""
-    stamp = reload.stamp(hand.shop)
-    if stamp != seen:
-        try:
-            hand.follow(reload.load(hand.shop))
-            _log.info("settings read anew")
-            _say_of_settings(hand, None)
-        except SettingsError as problem:
-            _log.error("settings cannot be followed, the last good ones stay in force", why=str(problem))
-            _say_of_settings(hand, str(problem))
-    return stamp
+    try:
+        hand.follow(reload.load(hand.shop))
+    except SettingsError as problem:
+        _log.error("settings cannot be followed, the last good ones stay in force", why=str(problem))
+        _say_of_settings(hand, str(problem))
+    else:
+        _log.info("settings read anew")
+        _say_of_settings(hand, None)
 
 
 def _say_of_settings(hand: Hand, fault: str | None) -> None:

@@ -9,6 +9,27 @@ Stamp = tuple[tuple[str, int, int], ...]
 """Name, size and time of every settings file, and of the profiles and links beside them."""
 
 
+class Watch:
+    """Whether a shop's settings are to be read anew. Made before they are first read, so that no change slips between."""
+
+    def __init__(self, shop: Shop) -> None:
+        self._shop = shop
+        self._seen = stamp(shop)
+        self._is_doubted = False
+
+    def is_due(self) -> bool:
+        """Whether the files look another way than when this was last asked, or somebody doubted them since."""
+        before, self._seen = self._seen, stamp(self._shop)
+        if self._is_doubted:
+            self._is_doubted = False  # only here, where it was seen: a doubt of this very instant is not lost
+            return True
+        return self._seen != before
+
+    def doubt(self) -> None:
+        """Read them anew whatever they look like; may be called in a handler of a signal."""
+        self._is_doubted = True
+
+
 def stamp(shop: Shop) -> Stamp:
     """What the settings files look like from outside."""
     paths = [
