@@ -29,10 +29,10 @@ after = "1 s"
 SHOP = 'quiet = "0.1 s"\npatience = "0.3 s"\nlisting = "0.3 s"\n'
 
 
-def filmhand(*words: str | Path, code: int = 0) -> str:
+def filmhand(*words: str | Path, code: int = 0, seconds: float = 150) -> str:
     """Run a command as a person would; what it printed."""
     done = subprocess.run(
-        [sys.executable, "-m", "filmhand", *map(str, words)], capture_output=True, text=True, timeout=150, check=False
+        [sys.executable, "-m", "filmhand", *map(str, words)], capture_output=True, text=True, timeout=seconds, check=False
     )
     assert done.returncode == code, done.stdout + done.stderr
     assert "Traceback" not in done.stdout + done.stderr, done.stdout + done.stderr

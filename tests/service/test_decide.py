@@ -100,6 +100,23 @@ def test_a_daemon_closes_by_the_rule() -> None:
     assert [type(action) for action in _decide(_view(sheets=(sheet,), waiting=old))] == [actions.LayOut]
 
 
+def test_a_sheet_that_is_due_does_not_wait_for_artwork_that_keeps_coming() -> None:
+    """However much of it there is: a sealed sheet goes first, then one that its rule closes now, then artwork."""
+    sealed, due = _sheet(0, stage=SheetStage.SEALED), _sheet()
+    waiting = {"dark-1": Waiting((("j0", 1),), NOW - timedelta(hours=1), 0)}
+    jobs = tuple(_job(f"j{n}", seq=n) for n in range(500))
+    decided = _decide(_view(sheets=(due, sealed), waiting=waiting, jobs=jobs, free_workers=3))
+    assert [type(action) for action in decided] == [actions.MakeSheet, actions.LayOut, actions.Prepare]
+
+
+def test_rush_orders_are_prepared_first() -> None:
+    """Among each other, and behind them, oldest first."""
+    rush = Ticket(rush=True)
+    jobs = (_job("j1", seq=1), _job("j2", seq=2, ticket=rush), _job("j3", seq=3), _job("j4", seq=4, ticket=rush))
+    decided = _decide(_view(jobs=jobs, free_workers=4))
+    assert [action.job.id for action in decided if isinstance(action, actions.Prepare)] == ["j2", "j4", "j1", "j3"]
+
+
 def test_answers_begin_no_work() -> None:
     """The command line's answers claim nothing, deliver nothing, start no child."""
     held, rejecting = _job(stage=JobStage.HELD), _job("j2", stage=JobStage.REJECTING)

@@ -174,22 +174,25 @@ def _more_to_come(view: View, folder: str) -> bool:
 
 
 def _work(view: View, *, now: datetime, mode: Mode, attempts: int) -> Iterator[Action]:
-    """What child processes do: sheets that are sealed first, for they are promised; then artwork; then new layouts."""
-    sealed = [sheet for sheet in view.sheets if sheet.stage is SheetStage.SEALED and _can_work(view, sheet)]
-    yield from (MakeSheet(sheet) for sheet in sealed if sheet.attempt < attempts)
-    claimed = [job for job in view.jobs if job.stage is JobStage.CLAIMED and _can_work(view, job)]
-    yield from (Prepare(job) for job in claimed if job.attempt < attempts)
-    for sheet in view.sheets:
-        waiting = view.waiting.get(sheet.name)
-        if sheet.stage is not SheetStage.OPEN or sheet.attempt >= attempts or waiting is None or not _can_work(view, sheet):
-            continue
-        if mode is Mode.BATCH:
-            why = None if _more_to_come(view, sheet.folder) else "the batch ends"
-        else:
-            rules = view.rules[sheet.folder].general.gang.close
-            why = reason_to_close(sheet, rules, waiting=waiting, now=now)
-        if why:
+    """What child processes do: sheets that are sealed, for they are promised; sheets that are due, which would else wait as
+    long as artwork keeps coming; artwork, rush orders first.
+    """
+    workable = [sheet for sheet in view.sheets if sheet.attempt < attempts and _can_work(view, sheet)]
+    yield from (MakeSheet(sheet) for sheet in workable if sheet.stage is SheetStage.SEALED)
+    for sheet in workable:
+        if why := _why_closed_now(view, sheet, now=now, mode=mode):
             yield LayOut(sheet, why)
+    claimed = [job for job in view.jobs if job.stage is JobStage.CLAIMED and job.attempt < attempts and _can_work(view, job)]
+    yield from (Prepare(job) for job in sorted(claimed, key=lambda job: not job.ticket.rush))
+
+
+def _why_closed_now(view: View, sheet: SheetRecord, *, now: datetime, mode: Mode) -> str | None:
+    waiting = view.waiting.get(sheet.name)
+    if sheet.stage is not SheetStage.OPEN or waiting is None:
+        return None
+    if mode is Mode.BATCH:
+        return None if _more_to_come(view, sheet.folder) else "the batch ends"
+    return reason_to_close(sheet, view.rules[sheet.folder].general.gang.close, waiting=waiting, now=now)
 
 
 def _can_work(view: View, what: Job | SheetRecord) -> bool:
