@@ -47,6 +47,17 @@ def test_a_result_comes_back() -> None:
     assert run_capped(_double, 21, caps=CAPS) == Done(42)
 
 
+def _count() -> dict[str, Any]:
+    return {"share": np.float64(0.5), "pixels": np.intp(3), "seen": np.bool_(True), "kinds": (np.float32(0.25), np.str_("dot"))}
+
+
+def test_numbers_of_arithmetic_come_back_plain() -> None:
+    """numpy's kinds of numbers, which a check's share may be, are not refused as strangers' objects."""
+    outcome = run_capped(_count, caps=CAPS)
+    assert isinstance(outcome, Done)
+    assert repr(outcome.value) == "{'share': 0.5, 'pixels': 3, 'seen': True, 'kinds': (0.25, 'dot')}"
+
+
 def test_a_child_finds_the_compiler_warm() -> None:
     """What the first kernel of a process costs was paid by the server process, which has one thread: forking it is safe."""
     assert run_capped(_is_warm, caps=CAPS) == Done([True, 1])

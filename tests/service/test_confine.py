@@ -1,6 +1,7 @@
 """A child process reads its one file and fills its one folder. What it tries beyond that is refused by the system, not by us."""
 
 import ctypes
+import io
 import os
 import pickle
 import resource
@@ -308,6 +309,16 @@ def test_other_bytes_are_no_result(data: bytes) -> None:
         results.unpacked(data)
 
 
+def test_a_number_from_elsewhere_is_a_number_and_nothing_else() -> None:
+    """pickle lets what it does not know by itself be said in the sender's words (persistent ids): here, plain numbers only."""
+    buffer = io.BytesIO()
+    sender = pickle.Pickler(buffer)
+    sender.persistent_id = lambda value: ["something"] if value == 0.5 else None  # type: ignore[method-assign]
+    sender.dump([0.5])
+    with pytest.raises(results.UnusableResultError, match="list is no number"):
+        results.unpacked(buffer.getvalue())
+
+
 def _turn() -> int:
     os.kill(os.getpid(), signal.SIGKILL)
     return 0
@@ -343,11 +354,12 @@ def test_no_work_without_confinement(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(capped, "confine", lambda _: (none for none in ()).throw(PermissionError("the kernel says no")))
     monkeypatch.setattr(os, "_exit", ended.append)
     done: list[int] = []
-    held = signal.getsignal(signal.SIGINT)
+    held = {one: signal.getsignal(one) for one in capped._FOR_THE_PARENT}
     try:
         capped._child(Pipe(), done.append, (1,), (CAPS, None))  # type: ignore[arg-type]
     finally:
-        signal.signal(signal.SIGINT, held)
+        for one, handler in held.items():
+            signal.signal(one, handler)
     assert (done, ended) == ([], [0])
     kind, why, _ = results.unpacked(sent[0])
     assert kind == Cause.FAULT.name

@@ -1,6 +1,7 @@
 """What comes back from a child process: taken apart as data, for the child has read what a stranger sent.
 
-A pickle can name any function to call. Here it may name only frozen records and enumerations of filmhand, and paths.
+A pickle can name any function to call. Here it may name only frozen records and enumerations of filmhand, and paths. Numbers of
+numpy's kinds, which arithmetic leaves behind and no type checker tells from plain ones, travel as plain ones.
 """
 
 import io
@@ -10,6 +11,8 @@ from dataclasses import is_dataclass
 from enum import Enum
 from pathlib import PosixPath, WindowsPath
 from typing import Any, Final
+
+import numpy as np
 
 MOST_BYTES: Final = 256 << 20
 """More than any result has."""
@@ -23,7 +26,9 @@ class UnusableResultError(Exception):
 
 def packed(value: Any) -> bytes:
     """A result as bytes."""
-    return pickle.dumps(value, protocol=5)
+    buffer = io.BytesIO()
+    _Plain(buffer, protocol=5).dump(value)
+    return buffer.getvalue()
 
 
 def unpacked(data: bytes) -> Any:
@@ -36,7 +41,17 @@ def unpacked(data: bytes) -> Any:
         raise UnusableResultError(str(problem)) from None
 
 
+class _Plain(pickle.Pickler):
+    def persistent_id(self, value: Any) -> Any:
+        return value.item() if isinstance(value, np.generic) else None
+
+
 class _Careful(pickle.Unpickler):
+    def persistent_load(self, number: Any) -> bool | int | float | str:
+        if isinstance(number, bool | int | float | str):
+            return number
+        raise UnusableResultError(f"{type(number).__name__} is no number")
+
     def find_class(self, module: str, name: str) -> Any:
         if (module, name) in _PATHS:
             return _PATHS[module, name]
