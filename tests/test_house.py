@@ -29,6 +29,13 @@ DOERS = {
     "colour/choose.py": "reads the profile that the printer file names",
 }
 
+DECIDERS = (
+    *(f"service/{name}.py" for name in ("actions", "closing", "decide", "held_up", "pauses")),
+    *(f"notices/{name}.py" for name in ("night_words", "reporting", "troubles")),
+    "upkeep/doctor.py",
+)
+"""Files of other rooms that may only decide."""
+
 DOING_MODULES = {"os", "shutil", "sqlite3", "subprocess", "time", "tempfile", "socket", "threading", "multiprocessing", "signal"}
 DOING_METHODS = {
     *("now", "utcnow", "today"),
@@ -62,7 +69,7 @@ def doings(source: str) -> Iterator[str]:
 def pure_files() -> list[Path]:
     """Every module that may only decide or calculate."""
     rooms = [path for path in FILES if path.relative_to(HOUSE).parts[0] in PURE_ROOMS]
-    return [*(path for path in rooms if path.relative_to(HOUSE).as_posix() not in DOERS), HOUSE / "service" / "decide.py"]
+    return [*(path for path in rooms if path.relative_to(HOUSE).as_posix() not in DOERS), *(HOUSE / name for name in DECIDERS)]
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from filmhand.artwork.pdf_strict import Strict, strictly
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer, Rule
-from filmhand.service.capped import Caps, Cause, Failed, run_capped
+from filmhand.work.capped import Caps, Cause, Failed, run_capped
 
 SQUARES = b"0 0 0 rg 1 1 1 1 re f\n" * 50_000
 TEXT = b"BT /F 12 Tf 10 10 Td (Club) Tj ET"

@@ -27,9 +27,9 @@ from filmhand.marks.sheet_marks import foot_mm, head_mm
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import Nest
 from filmhand.service import reload
-from filmhand.service.lay_out import LayOutTask, items_of, shapes_of
-from filmhand.service.prepare import OUTLINE, PrepareTask, prepare
 from filmhand.shop import House, Shop
+from filmhand.work.lay_out import LayOutTask, items_of, shapes_of
+from filmhand.work.prepare import OUTLINE, PrepareTask, prepare
 
 Size = tuple[float, float]
 

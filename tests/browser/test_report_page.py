@@ -18,11 +18,11 @@ from filmhand.intake.ticket import Ticket
 from filmhand.journal.night_events import FailedAttempt, Told
 from filmhand.journal.sheets import Balance
 from filmhand.journal.states import JobStage
-from filmhand.service import report
-from filmhand.service.report import MOST_LINES, JobLine, Night, SheetLine
-from filmhand.service.waits import WaitLine
+from filmhand.notices import report
+from filmhand.notices.report import MOST_LINES, JobLine, Night, SheetLine
+from filmhand.notices.waits import WaitLine
 from filmhand.shop import Shop
-from service.nights import FEW_PIXELS, house_of
+from notices.nights import FEW_PIXELS, house_of
 from some_records import a_job
 
 pytestmark = pytest.mark.outside

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from service.listening import closed_port, listening
+from notices.listening import closed_port, listening
 from small_shop import new_shop
 
 

@@ -26,11 +26,11 @@ from filmhand.journal.journal import Journal
 from filmhand.journal.records import Job
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.service import reload, requests
-from filmhand.service.capped import Cause, Done, Failed
 from filmhand.service.decide import Mode
 from filmhand.service.hand import Hand
 from filmhand.service.requests import Verb
 from filmhand.shop import Shop
+from filmhand.work.capped import Cause, Done, Failed
 from service.shared_folders import Hands
 from small_shop import RULE, new_shop, picture
 

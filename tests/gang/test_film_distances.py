@@ -31,8 +31,8 @@ from filmhand.halftone.screening import screening_for
 from filmhand.rules import OutputRules, Printer, Rule
 from filmhand.separation.crop import cropped
 from filmhand.separation.model import Separation
-from filmhand.service import prepare
-from filmhand.service.lay_out import LayOutTask, lay_out, shapes_of
+from filmhand.work import prepare
+from filmhand.work.lay_out import LayOutTask, lay_out, shapes_of
 
 INKS = ("C", "M", "Y", "K", "W")
 FILM_MM, MARGIN_MM = 120.0, 8.0

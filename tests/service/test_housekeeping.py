@@ -14,8 +14,8 @@ from filmhand.journal.states import JobStage
 from filmhand.service import claiming
 from filmhand.service.housekeeping import Housekeeping
 from filmhand.shop import House, Shop, ShopSettings
-from service.plain_task import PRINTER
 from some_records import a_job
+from work.plain_task import PRINTER
 
 NOW = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)
 

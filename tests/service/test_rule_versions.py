@@ -10,8 +10,8 @@ from filmhand.journal.journal import Journal
 from filmhand.rules import RuleFile
 from filmhand.service.rule_versions import rule_of
 from filmhand.shop import House, ShopSettings
-from service.plain_task import PRINTER
 from some_records import a_job, a_sheet
+from work.plain_task import PRINTER
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)
 PATH = Path("rules") / "dark.toml"

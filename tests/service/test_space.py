@@ -19,10 +19,10 @@ from filmhand.journal.records import Expected, Folded, Job, JobId, JobRole
 from filmhand.journal.states import JobStage, SheetStage
 from filmhand.rules import RuleFile
 from filmhand.service import actions, failures
-from filmhand.service.capped import Caps, Cause, Failed, run_capped
 from filmhand.service.closing import Waiting
 from filmhand.service.decide import Mode, View, decide, stopped_by_space
 from filmhand.service.space import short_of
+from filmhand.work.capped import Caps, Cause, Failed, run_capped
 from some_records import a_job, a_sheet
 
 NOW = datetime(2031, 5, 4, 22, 0, tzinfo=UTC)

@@ -18,7 +18,7 @@ import pytest
 
 from corpora import CORPORA, Corpus, files_of
 from crash.harness import journal_rows
-from filmhand.service.capped import Cause
+from filmhand.work.capped import Cause
 from small_shop import filmhand, new_shop
 
 RULE = """

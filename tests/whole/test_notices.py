@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from service.listening import closed_port, listening
+from notices.listening import closed_port, listening
 from small_shop import picture
 
 Start = Callable[[str], subprocess.Popen[bytes]]

@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 
 from filmhand.errors import ExitCode
-from filmhand.service import kernels
 from filmhand.service.notify_manager import HEALTHY_S
 from filmhand.shop import ShopSettings
 from filmhand.units import parse_seconds
+from filmhand.work import kernels
 from small_shop import RULE, new_shop, picture
 
 UNIT = Path(__file__).parents[2] / "deploy" / "filmhand.service"

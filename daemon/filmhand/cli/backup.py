@@ -4,10 +4,10 @@ from pathlib import Path
 
 from rich.console import Console
 
-from filmhand.service.backup import back_up
 from filmhand.service.clock import SystemClock
-from filmhand.service.restore import restore as restore_shop
 from filmhand.shop import Shop
+from filmhand.upkeep.backup import back_up
+from filmhand.upkeep.restore import restore as restore_shop
 
 
 def backup(root: Path, file: Path) -> None:

@@ -6,7 +6,8 @@ from pathlib import Path
 from rich.console import Console
 
 from filmhand.journal.journal import Journal
-from filmhand.service import logs, loop, reload, report
+from filmhand.notices import report
+from filmhand.service import logs, loop, reload
 from filmhand.service.clock import SystemClock
 from filmhand.service.getting_ready import get_ready
 from filmhand.service.hand import Hand

@@ -17,11 +17,11 @@ from filmhand.intake.ticket import Ticket
 from filmhand.intake.unpack import Part
 from filmhand.preflight.finding import Finding, Severity
 from filmhand.rules import RuleFile, load_printer
-from filmhand.service.capped import Caps, Failed, run_capped
-from filmhand.service.colour_files import check_colour_files
-from filmhand.service.prepare import PARTS, Prepared, PrepareTask, prepare
-from filmhand.service.reach import reach_of
 from filmhand.shop import ShopSettings, load_tables
+from filmhand.work.capped import Caps, Failed, run_capped
+from filmhand.work.colour_files import check_colour_files
+from filmhand.work.prepare import PARTS, Prepared, PrepareTask, prepare
+from filmhand.work.reach import reach_of
 
 _STYLES = {Severity.NOTE: "dim", Severity.WARN: "yellow", Severity.HOLD: "magenta", Severity.REJECT: "red"}
 

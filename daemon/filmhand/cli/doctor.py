@@ -11,9 +11,9 @@ from rich.text import Text
 
 from filmhand.errors import ExitCode, MachineError
 from filmhand.service.clock import SystemClock
-from filmhand.service.doctor import State, diagnose, exit_code
-from filmhand.service.doctor_facts import gather
 from filmhand.shop import Shop
+from filmhand.upkeep.doctor import State, diagnose, exit_code
+from filmhand.upkeep.doctor_facts import gather
 
 _WORDS: Final = {State.OK: "ok", State.WARN: "warn", State.WRONG: "wrong"}
 _STYLES: Final = {State.OK: "green", State.WARN: "yellow", State.WRONG: "bold red"}

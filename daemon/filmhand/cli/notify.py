@@ -6,10 +6,10 @@ from pathlib import Path
 from rich.console import Console
 
 from filmhand.errors import MachineError
-from filmhand.service import night_words as words
-from filmhand.service.letter_box import LetterBox
-from filmhand.service.outbox import Notice
-from filmhand.service.send import Came, send
+from filmhand.notices import night_words as words
+from filmhand.notices.letter_box import LetterBox
+from filmhand.notices.outbox import Notice
+from filmhand.notices.send import Came, send
 from filmhand.shop import Shop, load_house
 
 

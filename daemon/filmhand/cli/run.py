@@ -1,17 +1,18 @@
 """`filmhand run SHOP`: the daemon."""
 
 import os
+from functools import partial
 from pathlib import Path
 
 import structlog
 
+from filmhand.notices.letter_box import LetterBox
+from filmhand.notices.night_desk import NightDesk, told_if_journal_fails
+from filmhand.notices.postman import Postman
 from filmhand.service import logs, loop, reload
 from filmhand.service.clock import SystemClock, boot_id
 from filmhand.service.getting_ready import get_ready
-from filmhand.service.letter_box import LetterBox
-from filmhand.service.night_desk import told_if_journal_fails
 from filmhand.service.notify_manager import Manager, Pulse
-from filmhand.service.postman import Postman
 from filmhand.service.told import Told
 from filmhand.service.watch import watching
 from filmhand.shop import Shop
@@ -30,7 +31,7 @@ def run(root: Path) -> None:
     with (
         Postman(LetterBox(shop, os.environ), clock=clock) as postman,
         told_if_journal_fails(shop, house, postman, clock=clock),
-        loop.hand_for(shop, house, clock, office=postman) as hand,
+        loop.hand_for(shop, house, clock, onlooker=partial(NightDesk, shop, office=postman, clock=clock)) as hand,
     ):
         get_ready(house)
         told = Told(settings, hand.bell)

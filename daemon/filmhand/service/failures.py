@@ -6,7 +6,7 @@ from typing import Final
 from filmhand.errors import MachineError
 from filmhand.journal.journal import Journal
 from filmhand.journal.moves import Subject, attempt_deferred, attempt_failed
-from filmhand.service.capped import Cause, Failed
+from filmhand.work.capped import Cause, Failed
 
 _MAY_BE_FOR_SPACE: Final = (Cause.SPACE, Cause.FAULT, Cause.DIED)
 """Libraries say of a short write that it was short and not why, and a mapped file that finds no room kills its process."""

@@ -19,9 +19,9 @@ from filmhand.journal.states import JobStage
 from filmhand.language import customers_language
 from filmhand.preflight.finding import Finding, Report, Severity
 from filmhand.service.actions import Answer
-from filmhand.service.prepare import BEFORE, MARKED
 from filmhand.shop import House, Shop
 from filmhand.words import Phrase
+from filmhand.work.prepare import BEFORE, MARKED
 
 BROKE_OFF_CHECK: Final = "work"
 """The check that the finding on a file whose attempts are spent names."""

@@ -2,9 +2,9 @@
 
 import structlog
 
-from filmhand.service import kernels
-from filmhand.service.confine import offered
 from filmhand.shop import House
+from filmhand.work import kernels
+from filmhand.work.confine import offered
 
 _log = structlog.get_logger()
 

@@ -38,19 +38,19 @@ from filmhand.service.actions import (
     key_of,
 )
 from filmhand.service.bell import Bell
-from filmhand.service.capped import Caps, Done, Failed, run_capped
 from filmhand.service.clock import Clock, boot_id
 from filmhand.service.closing import Waiting
 from filmhand.service.decide import Mode, View, decide, stopped_by_space
 from filmhand.service.housekeeping import Housekeeping
-from filmhand.service.lay_out import LaidOut, lay_out
 from filmhand.service.listings import Listings
-from filmhand.service.make_sheet import make_sheet
-from filmhand.service.night_desk import NightDesk
-from filmhand.service.prepare import PARTS, Prepared, prepare
-from filmhand.service.reach import reach_of
+from filmhand.service.onlooker import Onlooker
 from filmhand.service.rule_versions import rule_of
 from filmhand.shop import House, Shop
+from filmhand.work.capped import Caps, Done, Failed, run_capped
+from filmhand.work.lay_out import LaidOut, lay_out
+from filmhand.work.make_sheet import make_sheet
+from filmhand.work.prepare import PARTS, Prepared, prepare
+from filmhand.work.reach import reach_of
 
 _log = structlog.get_logger()
 
@@ -78,8 +78,7 @@ class Hand:
         self.bell = Bell()
         self.on_moved: Callable[[], None] = lambda: None
         """Called when something was done, however it ended."""
-        self.night: NightDesk | None = None
-        """Who tells people of what stops the line, and writes the night's report; the daemon has one."""
+        self.onlooker: Onlooker | None = None
         self._journal = journal
         self._pool = pool
         self._clock = clock
@@ -116,8 +115,8 @@ class Hand:
         for action in actions:
             self._try(action)
             self.on_moved()
-        if self.night is not None:
-            self.night.look(view, self.house)
+        if self.onlooker is not None:
+            self.onlooker.look(view, self.house)
         return taken + len(actions)
 
     def view(self) -> View:

@@ -19,9 +19,9 @@ from filmhand.journal.states import JobStage, SheetStage
 from filmhand.service import filing
 from filmhand.service.actions import Answer, Arrival
 from filmhand.service.closing import Waiting
-from filmhand.service.lay_out import items_of, shapes_of
 from filmhand.service.tasks import lay_out_task
 from filmhand.shop import House, Shop
+from filmhand.work.lay_out import items_of, shapes_of
 
 _log = structlog.get_logger()
 

@@ -9,24 +9,23 @@ import structlog
 from filmhand.errors import SettingsError
 from filmhand.journal.ballast import Ballast
 from filmhand.journal.journal import Journal
-from filmhand.service import night_words as words
 from filmhand.service import reload
 from filmhand.service.clock import Clock
 from filmhand.service.decide import Mode
 from filmhand.service.hand import Hand
 from filmhand.service.lock import ShopLock
-from filmhand.service.night_desk import NightDesk, Office
 from filmhand.service.notify_manager import Pulse
+from filmhand.service.onlooker import Onlooker
 from filmhand.shop import House, Shop
 
 _log = structlog.get_logger()
 
 
 @contextmanager
-def hand_for(shop: Shop, house: House, clock: Clock, *, office: Office | None = None) -> Iterator[Hand]:
+def hand_for(shop: Shop, house: House, clock: Clock, *, onlooker: Callable[[Journal], Onlooker] | None = None) -> Iterator[Hand]:
     """The one hand of a shop, tidied up after whatever happened before. ShopBusyError when another has it.
 
-    `office`: who sends notices to people; without one nobody is told, and no report is written at its hour.
+    `onlooker`: who tells people, made once the journal is open; without one nobody is told, and no report is written at its hour.
     """
     shop.make_folders()
     ballast = Ballast(shop.ballast)
@@ -37,8 +36,8 @@ def hand_for(shop: Shop, house: House, clock: Clock, *, office: Office | None = 
     ):
         ballast.make()
         hand = Hand(shop, house, journal, pool=pool, clock=clock)
-        if office is not None:
-            hand.night = NightDesk(shop, journal, office=office, clock=clock)
+        if onlooker is not None:
+            hand.onlooker = onlooker(journal)
         hand.tidy_up()
         yield hand
 
@@ -103,18 +102,13 @@ def _wait(hand: Hand, longest: float) -> None:
 
 
 def _read_anew(hand: Hand) -> None:
-    """New settings once they can be followed; until then the last good ones stay in force and the fault is said."""
+    """New settings once they can be followed; until then the last good ones stay in force, the fault is said, people are told."""
     try:
         hand.follow(reload.load(hand.shop))
-    except SettingsError as problem:
-        _log.error("settings cannot be followed, the last good ones stay in force", why=str(problem))
-        _say_of_settings(hand, str(problem))
-    else:
+        fault = None
         _log.info("settings read anew")
-        _say_of_settings(hand, None)
-
-
-def _say_of_settings(hand: Hand, fault: str | None) -> None:
-    """People are told of settings that cannot be followed, and of the next ones once these can."""
-    if hand.night is not None:
-        hand.night.stands("settings", None if fault is None else words.settings_fault(fault))
+    except SettingsError as problem:
+        fault = str(problem)
+        _log.error("settings cannot be followed, the last good ones stay in force", why=fault)
+    if hand.onlooker is not None:
+        hand.onlooker.settings_refused(fault)

@@ -1,9 +1,9 @@
 """Noticing that a shop's settings files changed while the daemon runs."""
 
 from filmhand.errors import SettingsError
-from filmhand.service.addresses import read_file
-from filmhand.service.colour_files import check_every_rule
+from filmhand.notices.addresses import read_file
 from filmhand.shop import House, Shop, Whence, load_house
+from filmhand.work.colour_files import check_every_rule
 
 Stamp = tuple[tuple[str, int, int], ...]
 """Name, size and time of every settings file, and of the profiles and links beside them."""

@@ -17,7 +17,7 @@ from filmhand.journal import jobs
 from filmhand.journal.jobs import New
 from filmhand.journal.records import Job
 from filmhand.service.claiming import Desk, Incoming, Orders, new_id, text_of
-from filmhand.service.prepare import Prepared
+from filmhand.work.prepare import Prepared
 
 _NOWHERE: Final = Fingerprint(0, 0, 0, 0)
 """The files of an archive lie in no hot folder."""

@@ -10,10 +10,10 @@ from filmhand.gang.sheet import Placement, Sheet
 from filmhand.journal.records import Job, SheetRecord
 from filmhand.rules import RuleFile
 from filmhand.service.claiming import KNOWN_AT_CLAIM
-from filmhand.service.lay_out import LayOutTask
-from filmhand.service.make_sheet import MakeSheetTask
-from filmhand.service.prepare import PrepareTask
 from filmhand.shop import House, Shop
+from filmhand.work.lay_out import LayOutTask
+from filmhand.work.make_sheet import MakeSheetTask
+from filmhand.work.prepare import PrepareTask
 
 
 def prepare_task(shop: Shop, house: House, job: Job, *, rule: RuleFile, target_name: str) -> PrepareTask:

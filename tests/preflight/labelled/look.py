@@ -11,7 +11,7 @@ from filmhand.colour.choose import ink_model
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer, Rule, RuleFile, merged
-from filmhand.service import prepare
+from filmhand.work import prepare
 
 from .model import BENCH_RULE, PRINTER, File, Made
 

@@ -1,0 +1,1 @@
+"""For whoever keeps the computer: doctor, backup, restore."""
