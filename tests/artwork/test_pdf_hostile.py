@@ -19,7 +19,7 @@ from filmhand.artwork.pdf_strict import Strict, strictly
 from filmhand.intake.ticket import Ticket
 from filmhand.preflight.finding import Finding
 from filmhand.rules import Printer, Rule
-from filmhand.work.capped import Caps, Cause, Failed, run_capped
+from filmhand.work.capped import Caps, Cause, Done, Failed, run_capped
 
 SQUARES = b"0 0 0 rg 1 1 1 1 re f\n" * 50_000
 TEXT = b"BT /F 12 Tf 10 10 Td (Club) Tj ET"
@@ -86,11 +86,13 @@ def _read_first(path: Path) -> int:
 
 
 def test_a_stream_that_unpacks_to_a_gigabyte_is_met_by_the_cap(tmp_path: Path) -> None:
-    """From three megabytes: the child that reads it runs out of its memory, and that is what it says."""
-    path = tmp_path / "a.pdf"
+    """From three megabytes: the child that reads it runs out of its memory, and that is what it says. A small one it reads."""
+    path, caps = tmp_path / "a.pdf", Caps(300 << 20, 60)
+    path.write_bytes(_packed(SQUARES, 5))
+    assert isinstance(run_capped(_read_first, path, caps=caps), Done)
     path.write_bytes(_packed(SQUARES, 1000))
     assert path.stat().st_size < 4_000_000
-    outcome = run_capped(_read_first, path, caps=Caps(900 << 20, 60))
+    outcome = run_capped(_read_first, path, caps=caps)
     assert isinstance(outcome, Failed)
     assert outcome.cause is Cause.MEMORY
 

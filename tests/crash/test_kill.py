@@ -93,9 +93,9 @@ def learnt(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[Point]]
 
 
 def test_killed_anywhere_nothing_is_lost_or_doubled(learnt: tuple[Path, list[Point]]) -> None:
-    """A dozen points spread over the whole batch."""
+    """Nine points spread over the whole batch."""
     template, points = learnt
-    step = len(points) // 12
+    step = len(points) // 9
     found = {point.line: wrong for n, point in enumerate(points[step // 2 :: step]) if (wrong := trial(template, point, n))}
     assert not found
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import IO
 
 import pytest
-from harness import Customer, make_warm_shop, run_batch, violations
+from harness import Customer, make_shop, run_batch, violations
 
 pytestmark = pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="no such signals on this system")
 
@@ -25,9 +25,11 @@ LINES = 45
 
 
 @pytest.fixture(scope="module")
-def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def template(tmp_path_factory: pytest.TempPathFactory, warm_cache: Path) -> Path:
     """A shop, its tables made."""
-    return make_warm_shop(tmp_path_factory.mktemp("stops"))
+    root = make_shop(tmp_path_factory.mktemp("stops") / "shop")
+    shutil.copytree(warm_cache, root / ".filmhand" / "cache", dirs_exist_ok=True)
+    return root
 
 
 @contextmanager

@@ -55,9 +55,8 @@ def chosen(corpus: Corpus, every: int) -> Iterator[tuple[str, bytes]]:
             yield f"{corpus.name}-{number:04}-{name}", data
 
 
-def night(root: Path, files: Sequence[tuple[str, bytes]]) -> tuple[list[str], Counter[str]]:
-    """Drop them, run a batch; what is wrong afterwards, and how many ended how."""
-    shop = new_shop(root, rule=RULE)
+def night(shop: Path, files: Sequence[tuple[str, bytes]]) -> tuple[list[str], Counter[str]]:
+    """Drop them in a shop, run a batch; what is wrong afterwards, and how many ended how."""
     for name, data in files:
         (shop / "in" / "small" / name).write_bytes(data)
     filmhand("batch", shop, seconds=30 + 15.0 * len(files))
@@ -76,10 +75,11 @@ def night(root: Path, files: Sequence[tuple[str, bytes]]) -> tuple[list[str], Co
 @pytest.mark.slow
 @pytest.mark.outside
 @pytest.mark.parametrize("corpus", CORPORA, ids=lambda corpus: corpus.name)
-def test_whatever_comes_ends_somewhere(corpus: Corpus, tmp_path: Path) -> None:
-    """Row 19, 20 and 22 with files that others collected."""
-    files = list(chosen(corpus, 40))
-    wrong, ended = night(tmp_path / "shop", files)
+def test_whatever_comes_ends_somewhere(corpus: Corpus, shop: Path) -> None:
+    """Rows 19, 20 and 22 with files that others collected."""
+    (shop / "rules" / "small.toml").write_text(RULE, "utf-8")
+    files = list(chosen(corpus, 50))
+    wrong, ended = night(shop, files)
     assert not wrong
     assert sum(ended.values()) >= len(files)
 
@@ -97,7 +97,7 @@ def main() -> None:
             if words.corpora and corpus.name not in words.corpora:
                 continue
             files = list(chosen(corpus, words.every))
-            wrong, ended = night((words.into or Path(folder)) / corpus.name, files)
+            wrong, ended = night(new_shop((words.into or Path(folder)) / corpus.name, rule=RULE), files)
             sys.stdout.write("".join(f"{line}\n" for line in [*wrong, f"{corpus.name}: {len(files)} files, {dict(ended)}"]))
             sys.stdout.flush()
             bad += len(wrong)
