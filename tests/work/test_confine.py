@@ -13,11 +13,13 @@ import tempfile
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from enum import Enum
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from filmhand.preflight.finding import Severity
 from filmhand.upkeep.doctor import State, diagnose
 from filmhand.work import capped, confine, landlock, results, seccomp
 from filmhand.work.capped import Caps, Cause, Done, Failed, run_capped
@@ -170,7 +172,7 @@ def test_no_socket_to_anywhere(reach: Reach, tmp_path: Path, kind: str, is_confi
 def test_landlock_alone_refuses_tcp(tmp_path: Path) -> None:
     """Where there is no filter: a fresh process that only Landlock restricts cannot connect or listen; landlock(7), version 4."""
     script = (
-        "import socket, sys\nfrom filmhand.service import landlock\nlandlock.restrict(None)\n"
+        "import socket, sys\nfrom filmhand.work import landlock\nlandlock.restrict(None)\n"
         "for deed in ('connect', 'bind'):\n"
         "    with socket.socket() as sock:\n"
         "        try:\n            getattr(sock, deed)(('127.0.0.1', int(sys.argv[1]) if deed == 'connect' else 0))\n"
@@ -307,6 +309,23 @@ def test_other_bytes_are_no_result(data: bytes) -> None:
     """Broken ones, functions of filmhand, modules of filmhand that run when they are loaded, built-in functions."""
     with pytest.raises(results.UnusableResultError):
         results.unpacked(data)
+
+
+class _AsIn3112(Enum):
+    """Debian 12 has Python 3.11.2, where an enumeration is pickled like this."""
+
+    A = "a"
+
+    def __reduce_ex__(self, _: Any) -> Any:
+        return getattr, (type(self), self.name)
+
+
+def test_enumerations_come_back_whatever_python_makes_of_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By the class and the value, never by a function that could be called with anything."""
+    assert b"getattr" in pickle.dumps(_AsIn3112.A)
+    assert b"getattr" not in results.packed(_AsIn3112.A)
+    monkeypatch.setattr(Severity, "__reduce_ex__", _AsIn3112.__reduce_ex__)
+    assert results.unpacked(results.packed([Severity.HOLD, Severity.HOLD])) == [Severity.HOLD] * 2
 
 
 def test_a_number_from_elsewhere_is_a_number_and_nothing_else() -> None:
