@@ -328,12 +328,15 @@ def test_enumerations_come_back_whatever_python_makes_of_them(monkeypatch: pytes
     assert results.unpacked(results.packed([Severity.HOLD, Severity.HOLD])) == [Severity.HOLD] * 2
 
 
+class _Sender(pickle.Pickler):
+    def persistent_id(self, value: Any) -> Any:
+        return ["something"] if value == 0.5 else None
+
+
 def test_a_number_from_elsewhere_is_a_number_and_nothing_else() -> None:
     """pickle lets what it does not know by itself be said in the sender's words (persistent ids): here, plain numbers only."""
     buffer = io.BytesIO()
-    sender = pickle.Pickler(buffer)
-    sender.persistent_id = lambda value: ["something"] if value == 0.5 else None  # type: ignore[method-assign]
-    sender.dump([0.5])
+    _Sender(buffer).dump([0.5])
     with pytest.raises(results.UnusableResultError, match="list is no number"):
         results.unpacked(buffer.getvalue())
 

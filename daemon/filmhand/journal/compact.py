@@ -13,7 +13,7 @@ from filmhand.journal.journal import Journal
 
 _DUE: Final = """
     SELECT id, copies FROM job INDEXED BY job_ended
-    WHERE stage IN ('archived', 'rejected') AND since < ?1 AND datetime(since) < datetime(?2)
+    WHERE stage IN ('archived', 'rejected') AND since < ? AND datetime(since) < datetime(?)
       AND seq < (SELECT max(seq) FROM job)
       AND NOT EXISTS (SELECT 1 FROM source WHERE source.job = job.id AND NOT removed)
       AND NOT EXISTS (SELECT 1 FROM job AS part WHERE part.parent = job.id)
@@ -21,7 +21,7 @@ _DUE: Final = """
                       WHERE order_line.job = job.id AND list.stage NOT IN ('archived', 'rejected'))
       AND NOT EXISTS (SELECT 1 FROM placement JOIN sheet ON sheet.id = placement.sheet
                       WHERE placement.job = job.id AND sheet.stage NOT IN ('delivered', 'cancelled'))
-    ORDER BY since LIMIT ?3
+    ORDER BY since LIMIT ?
 """
 _OF_JOB: Final = (
     "DELETE FROM event WHERE job = ?",
@@ -32,9 +32,9 @@ _OF_JOB: Final = (
     "DELETE FROM job WHERE id = ?",
 )
 _SHEETS: Final = """
-    SELECT id FROM sheet WHERE stage IN ('delivered', 'cancelled') AND datetime(since) < datetime(?1)
+    SELECT id FROM sheet WHERE stage IN ('delivered', 'cancelled') AND datetime(since) < datetime(?)
       AND id < (SELECT max(id) FROM sheet) AND NOT EXISTS (SELECT 1 FROM placement WHERE placement.sheet = sheet.id)
-    LIMIT ?2
+    LIMIT ?
 """
 
 
