@@ -255,7 +255,7 @@ class Hand:
             is_short = space.is_nearly_full(self.shop, self.house.settings.least_free_mib)
             durable.remove_tree(made)
             failures.record(self._journal, Subject.job(job.id), outcome, is_short=is_short, at=now)
-            _log.error("preparing failed", job=job.id, attempt=attempt, why=outcome.cause, detail=outcome.detail)
+            _log.error("preparing failed", job=job.id, attempt=attempt, why=str(outcome.cause), detail=outcome.detail)
             return
         prepared: Prepared = outcome.value
         filing.keep_pictures(self.shop, job, made)
@@ -365,7 +365,7 @@ class Hand:
         if isinstance(outcome, Failed):
             is_short = space.is_nearly_full(self.shop, self.house.settings.least_free_mib)
             failures.record(self._journal, Subject.sheet(sheet.id), outcome, is_short=is_short, at=self._clock.now())
-            _log.error("sheet failed", sheet=sheet.name, attempt=attempt, why=outcome.cause, detail=outcome.detail)
+            _log.error("sheet failed", sheet=sheet.name, attempt=attempt, why=str(outcome.cause), detail=outcome.detail)
         return current
 
     def _hold_sheet(self, action: HoldSheet) -> None:
