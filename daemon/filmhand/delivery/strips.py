@@ -1,6 +1,6 @@
 """Compressing one strip of a TIFF plane. LZW is ours (lzw.py); the rest is imagecodecs, outside the interpreter's lock."""
 
-from typing import Final
+from typing import Any, Final, cast
 
 import imagecodecs
 import numpy as np
@@ -32,7 +32,7 @@ def encode(samples: NDArray[np.uint8], compression: Compression) -> bytes:
 
 def check_sum(rows: NDArray[np.uint8] | bytes) -> int:
     """CRC-32 (ISO/IEC 15948 annex D) of a strip before it is compressed."""
-    return int(imagecodecs.deflate_crc32(rows))  # type: ignore[arg-type]  # any buffer will do
+    return int(cast(Any, imagecodecs).deflate_crc32(rows))  # any buffer will do, which not every version's types say
 
 
 def decode(strip: bytes, compression_tag: int, size: int) -> bytes:

@@ -25,10 +25,10 @@ def island_shares(screening: FilmScreen) -> Islands:
     shares = []
     for tone in _TONES:
         islands = (around < tone).view(np.uint8)
-        screened = islands[own].mean()
+        screened = float(islands[own].mean())
         if screening.spreads:
-            shares.append((cv2.dilate(islands, shape)[own].mean(), screened))
+            shares.append((float(cv2.dilate(islands, shape)[own].mean()), screened))
         else:
-            shares.append((screened, cv2.erode(islands, shape)[own].mean()))
+            shares.append((screened, float(cv2.erode(islands, shape)[own].mean())))
     film, white = (np.interp(np.arange(256), _TONES, share) for share in zip(*shares, strict=True))
     return Islands(film, white)

@@ -6,7 +6,7 @@ What is meant is told apart by its width: a drawn outline is wider, or a full li
 """
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -133,7 +133,14 @@ def _rims(artwork: Artwork, thin_px: int) -> _Rims:
     is_sharp = (alpha[:, 0] < _FADED) & np.all(alpha[:, is_behind] >= _SOLID, axis=1)
     is_thin = is_seen & (width <= thin_px + 1) & (varies <= _FLAT * most)
     width_px = shown.sum(axis=1) / np.maximum(most, 1)
-    of_all = (inside, colour[each, at], alpha[each, at] / np.float32(255), width_px, is_thin, *rays.places)
+    of_all: tuple[NDArray[Any], ...] = (
+        inside,
+        colour[each, at],
+        alpha[each, at] / np.float32(255),
+        width_px,
+        is_thin,
+        *rays.places,
+    )
     return _Rims(*(values[is_sharp] for values in of_all))
 
 

@@ -36,7 +36,8 @@ class Pieces:
     @classmethod
     def of(cls, left: Mask, opened: Mask, solid: Mask) -> Self:
         """The pieces of `left` (h×w), beside what the opening kept."""
-        count, labels = cv2.connectedComponents(left.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
+        count, found = cv2.connectedComponents(left.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
+        labels = np.asarray(found, np.int32)
         is_solid = np.zeros(count, np.bool_)
         is_solid[labels[left & solid]] = True
         beside = left & cv2.dilate(opened.view(np.uint8), np.ones((3, 3), np.uint8)).view(np.bool_)
@@ -44,7 +45,7 @@ class Pieces:
         _, touching = cv2.connectedComponents(beside.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
         _, first = np.unique(touching[rows, columns], return_index=True)
         contacts = np.bincount(labels[rows[first], columns[first]], minlength=count)
-        return cls(np.asarray(labels, np.int32), is_solid, contacts)
+        return cls(labels, is_solid, contacts)
 
     def that_count(
         self,

@@ -130,7 +130,7 @@ def _islands_in(alpha: NDArray[np.uint8], limit_px: float) -> _Islands | None:
     box = stats[is_island].astype(np.int64)
     sides = np.concatenate((box[:, :2], box[:, :2] + box[:, 2:4]), axis=1)
     across = _across(alpha[rows, columns], (rows, columns, of), islands)
-    return _Islands(sides, centres[is_island], across, to_body, rows, columns, of)
+    return _Islands(sides, np.asarray(centres[is_island], np.float64), across, to_body, rows, columns, of)
 
 
 def _across(alpha: NDArray[np.uint8], at: tuple[Indices, Indices, Indices], count: int) -> Floats:

@@ -121,7 +121,7 @@ def _measured(values: Reals, points: Reals, toward: Reals, longest_px: float, pi
     ]
     near = 1 + round(pixel_px / _STEP_PX)
     peak = np.maximum(sides[0][:, :near].max(axis=1), sides[1][:, :near].max(axis=1))
-    half = np.minimum(peak, _SOLID) / 2
+    half = np.asarray(np.minimum(peak, _SOLID) / 2, np.float32)
     edges = [np.minimum(_to_edge(side, half), 2 * longest_px) for side in sides]  # what has no edge is beyond any
     width = edges[0] + edges[1]
     sums = [_sum_to_skirt(side, edge, _SKIRT * pixel_px) for side, edge in zip(sides, edges, strict=True)]

@@ -151,7 +151,7 @@ def _with_the_rest(solids: Floats, amounts: Floats, seen: Floats, curves: Floats
 def _held(amounts: Floats) -> NDArray[np.bool_]:
     """Which overprints (2^k,) patches (m, k) hold some of: those whose inks they all have."""
     patches = np.unique((amounts > 0) @ (1 << np.arange(amounts.shape[1])))
-    return np.asarray([bool((patches & overprint == overprint).any()) for overprint in range(1 << amounts.shape[1])])
+    return np.asarray([bool((patches & overprint == overprint).any()) for overprint in range(1 << amounts.shape[1])], np.bool_)
 
 
 def _guessed(solids: Floats) -> Floats:
