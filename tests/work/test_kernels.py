@@ -78,9 +78,7 @@ def _as_numba_has_it(kernel: Any) -> int:
 
 def test_every_kernel_is_there_before_a_child_is_confined() -> None:
     """numba looks for a place to keep a kernel when its module is loaded: in the server that children are forked from."""
-    script = (
-        "import sys\nfrom filmhand.work import capped\n[__import__(name) for name in capped._PRELOAD]\nprint(*sys.modules)"
-    )
+    script = "import sys\nfrom filmhand.work import capped\n[__import__(name) for name in capped._PRELOAD]\nprint(*sys.modules)"
     loaded = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True).stdout.split()
     home = Path(filmhand.__file__).parent
     files = [path for path in home.rglob("*.py") if re.search(r"^@(compiled|numba\.njit)", path.read_text("utf-8"), re.MULTILINE)]

@@ -49,7 +49,9 @@ class Way:
 
     def __call__(self, values: Floats) -> Floats:
         """Values (..., channels): RGB and XYZ on 1, CMYK on 1 = full ink. UnusableProfileError where there is no such way."""
-        flat = np.ascontiguousarray(values, np.float64).reshape(1, -1, values.shape[-1])
+        count = values.size // values.shape[-1]
+        flat = np.zeros((1, max(count, 1), values.shape[-1]))  # newer versions of imagecodecs refuse to transform nothing
+        flat[0, :count] = values.reshape(count, -1) if count else 0
         result = imagecodecs.cms_transform(
             flat * 100 if self._from is Space.CMYK else flat,  # LittleCMS counts ink in percent
             self._source,
@@ -60,5 +62,5 @@ class Way:
             intent=self._intent,
             flags=self._flags,
         )
-        scaled = result / 100 if self._to is Space.CMYK else result
+        scaled = (result / 100 if self._to is Space.CMYK else result)[:, :count]
         return np.asarray(scaled.reshape(*values.shape[:-1], scaled.shape[-1]))
