@@ -1,7 +1,6 @@
 """A child process reads its one file and fills its one folder. What it tries beyond that is refused by the system, not by us."""
 
 import ctypes
-import io
 import os
 import pickle
 import resource
@@ -13,13 +12,11 @@ import tempfile
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from enum import Enum
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from filmhand.preflight.finding import Severity
 from filmhand.upkeep.doctor import State, diagnose
 from filmhand.work import capped, confine, landlock, results, seccomp
 from filmhand.work.capped import Caps, Cause, Done, Failed, run_capped
@@ -292,53 +289,6 @@ def test_what_comes_back_runs_nothing(tmp_path: Path) -> None:
     assert not (tmp_path / "planted").exists()
     pickle.loads(pickle.dumps(_Evil(tmp_path / "planted")))
     assert (tmp_path / "planted").exists()
-
-
-@pytest.mark.parametrize(
-    "data",
-    [
-        b"",
-        b"no pickle",
-        b"cfilmhand.durable\nremove_tree\n(S'/nowhere'\ntR.",
-        b"cfilmhand.work.capped\nos.system\n(S'true'\ntR.",
-        b"cfilmhand.__main__\nmain\n(tR.",
-        b"cbuiltins\neval\n(S'1'\ntR.",
-    ],
-)
-def test_other_bytes_are_no_result(data: bytes) -> None:
-    """Broken ones, functions of filmhand, modules of filmhand that run when they are loaded, built-in functions."""
-    with pytest.raises(results.UnusableResultError):
-        results.unpacked(data)
-
-
-class _AsIn3112(Enum):
-    """Debian 12 has Python 3.11.2, where an enumeration is pickled like this."""
-
-    A = "a"
-
-    def __reduce_ex__(self, _: Any) -> Any:
-        return getattr, (type(self), self.name)
-
-
-def test_enumerations_come_back_whatever_python_makes_of_them(monkeypatch: pytest.MonkeyPatch) -> None:
-    """By the class and the value, never by a function that could be called with anything."""
-    assert b"getattr" in pickle.dumps(_AsIn3112.A)
-    assert b"getattr" not in results.packed(_AsIn3112.A)
-    monkeypatch.setattr(Severity, "__reduce_ex__", _AsIn3112.__reduce_ex__)
-    assert results.unpacked(results.packed([Severity.HOLD, Severity.HOLD])) == [Severity.HOLD] * 2
-
-
-class _Sender(pickle.Pickler):
-    def persistent_id(self, value: Any) -> Any:
-        return ["something"] if value == 0.5 else None
-
-
-def test_a_number_from_elsewhere_is_a_number_and_nothing_else() -> None:
-    """pickle lets what it does not know by itself be said in the sender's words (persistent ids): here, plain numbers only."""
-    buffer = io.BytesIO()
-    _Sender(buffer).dump([0.5])
-    with pytest.raises(results.UnusableResultError, match="list is no number"):
-        results.unpacked(buffer.getvalue())
 
 
 def _turn() -> int:

@@ -49,9 +49,10 @@ class Way:
 
     def __call__(self, values: Floats) -> Floats:
         """Values (..., channels): RGB and XYZ on 1, CMYK on 1 = full ink. UnusableProfileError where there is no such way."""
-        count = values.size // values.shape[-1]
-        flat = np.zeros((1, max(count, 1), values.shape[-1]))  # newer versions of imagecodecs refuse to transform nothing
-        flat[0, :count] = values.reshape(count, -1) if count else 0
+        flat = np.ascontiguousarray(values, np.float64).reshape(1, -1, values.shape[-1])
+        count = flat.shape[1]
+        if count == 0:
+            flat = np.zeros((1, 1, values.shape[-1]))  # newer versions of imagecodecs refuse to transform nothing
         result = imagecodecs.cms_transform(
             flat * 100 if self._from is Space.CMYK else flat,  # LittleCMS counts ink in percent
             self._source,
